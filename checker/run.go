@@ -1,0 +1,63 @@
+package checker
+
+import (
+	"io/fs"
+	"sync"
+
+	"triagebot/kb"
+	"triagebot/rules"
+	"triagebot/search"
+)
+
+// checker holds a loaded knowledge base and what is found wrong with it.
+type checker struct {
+	*kb.KB
+	models []*rules.Model // of the kits whose figures can be worked out
+	found  []kb.Diagnostic
+	byKit  map[kb.Diagnostic]*[]string // the same fault on several kits is one fault
+	order  []kb.Diagnostic
+}
+
+// Run checks the knowledge base in a folder. The diagnostics are in the order
+// of their places. As long as loading finds errors, only those are reported:
+// the deeper checks would speak of their consequences.
+func Run(fsys fs.FS) []kb.Diagnostic {
+	k, found := kb.Load(fsys)
+	if k == nil {
+		return found
+	}
+	c := &checker{KB: k, found: found, byKit: map[kb.Diagnostic]*[]string{}}
+	c.figures()
+	// Matching is half of the work and needs nothing of the other half.
+	var matched []kb.Diagnostic
+	var wait sync.WaitGroup
+	wait.Add(1)
+	go func() {
+		defer wait.Done()
+		matched = words(k)
+	}()
+	sound := c.limits()
+	c.conditions()
+	if sound {
+		c.reach()
+		c.apart()
+		c.idle()
+		c.cases()
+	}
+	c.settle()
+	wait.Wait()
+	return kb.Sort(append(c.found, matched...))
+}
+
+// words runs the checks that need the matcher.
+func words(k *kb.KB) []kb.Diagnostic {
+	x, err := search.New(k)
+	if err != nil {
+		return []kb.Diagnostic{{
+			Pos: k.At("symptoms"), Severity: kb.Error, Check: "phrase",
+			Text: "the phrases cannot be indexed: " + err.Error(), Cure: "look at the phrases of symptoms",
+		}}
+	}
+	defer x.Close()
+	return append(phrases(k, x), sayings(k, x)...)
+}

@@ -1,0 +1,398 @@
+package conversation
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"triagebot/kb"
+	"triagebot/reading"
+)
+
+// takenReading is a figure entered in this turn.
+type takenReading struct {
+	check string
+	value Measured
+}
+
+// question is what is pending, as the reply reader needs it.
+func (e *Engine) question(st *State) Question {
+	p := st.Pending
+	if p == nil {
+		return Question{}
+	}
+	q := Question{Check: p.ID, Kind: "talk", Asked: ""}
+	switch p.Kind {
+	case AskCheck:
+		c := e.kb.Check(p.ID)
+		if c == nil {
+			return Question{}
+		}
+		q.Kind, q.Unit, q.Asked = c.Kind, c.Unit, c.Asks
+		for _, o := range c.Options {
+			q.Options = append(q.Options, Choice{ID: o.ID, Label: o.Label, Phrases: o.Phrases})
+		}
+	case AskFigure:
+		if a := e.figure(st, p.ID); a != nil {
+			q.Kind, q.Unit, q.Asked = "measure", a.Unit, a.Question
+		}
+	case AskCured:
+		q.Kind, q.Asked = "yesno", e.sentence("ask-cured")
+		for _, o := range e.curedOptions(p.ID) {
+			q.Options = append(q.Options, Choice{ID: o.ID, Label: o.Label})
+		}
+	case AskKit, AskWhich:
+		for _, o := range e.options(st, p) {
+			q.Options = append(q.Options, Choice{ID: o.ID, Label: o.Label, Phrases: o.phrases})
+		}
+	}
+	return q
+}
+
+func (e *Engine) figure(st *State, name string) *kb.Ask {
+	kit := e.kb.Kit(st.Kit)
+	if kit == nil {
+		return nil
+	}
+	for i := range kit.Ask {
+		if kit.Ask[i].Figure == name {
+			return &kit.Ask[i]
+		}
+	}
+	return nil
+}
+
+// answer enters a reply to the pending question. done means that the turn has
+// been answered, as by asking the same again.
+func (t *step) answer(reply Reply, msg string) (done bool, err error) {
+	p := t.st.Pending
+	if reply.Intent == IntentBack {
+		return t.correct(reply, msg)
+	}
+	if p == nil {
+		return false, nil
+	}
+	switch p.Kind {
+	case AskCheck:
+		return t.answerCheck(p, reply, msg)
+	case AskKit:
+		return false, t.answerKit(reply)
+	case AskFigure:
+		return t.answerFigure(p, reply)
+	case AskCured:
+		return t.answerCured(p, reply)
+	case AskWhich:
+		t.answerWhich(reply)
+	}
+	return false, nil
+}
+
+func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error) {
+	c := t.e.kb.Check(p.ID)
+	switch reply.Intent {
+	case IntentReading:
+		if reply.WrongUnit {
+			t.say("wrong-unit", "got", unitOf(reply.Values), "want", c.Unit)
+			return true, t.repeat()
+		}
+		t.opened(c)
+		return false, t.enter(c, reply, msg)
+	case IntentChoice:
+		t.opened(c)
+		t.choose(c, reply.Choice, reply.Confidence, msg)
+	case IntentYes, IntentNo:
+		if reply.Choice != "" {
+			t.choose(c, reply.Choice, reply.Confidence, msg)
+			return false, nil
+		}
+		return t.askPlainly(c)
+	case IntentDone:
+		t.opened(c)
+		if c.Kind == "measure" {
+			t.say("need-figure")
+		} else {
+			t.say("need-choice")
+			t.sayOptions(c)
+		}
+		return true, nil
+	case IntentCannot:
+		t.cannot(c, msg)
+	case IntentUnsure:
+		if t.st.Misses > 0 || len(c.How) == 0 {
+			t.cannot(c, msg)
+			return false, nil
+		}
+		t.emit(Event{Kind: Missed})
+		return true, t.how()
+	}
+	return false, nil
+}
+
+// askPlainly lists the answers after a yes or no that fits none of them.
+func (t *step) askPlainly(c *kb.Check) (bool, error) {
+	t.emit(Event{Kind: Missed})
+	if t.st.Misses >= 3 {
+		t.handOver(ReasonMisunderstood)
+		return true, nil
+	}
+	if c.Kind == "measure" {
+		t.say("need-figure")
+	} else {
+		t.say("need-choice")
+		t.sayOptions(c)
+	}
+	return true, nil
+}
+
+// cannot leaves a check out; where a tool is missing, all that need it.
+func (t *step) cannot(c *kb.Check, msg string) {
+	for _, tool := range t.heard.Tools {
+		if !tool.Has && slices.Contains(c.Tools, tool.ID) {
+			return // said already, and every check with this tool is out
+		}
+	}
+	t.emit(Event{Kind: CannotDo, ID: c.ID, Text: msg})
+	t.say("cannot-noted")
+}
+
+// opened notes what had to be opened for a check that was done: from then on
+// its neighbours are cheap.
+func (t *step) opened(c *kb.Check) {
+	for _, id := range c.Access {
+		if !t.st.Opened[id] {
+			t.emit(Event{Kind: Opened, ID: id})
+		}
+	}
+}
+
+func (t *step) choose(c *kb.Check, option string, sure float64, msg string) {
+	for _, o := range c.Options {
+		if o.ID != option {
+			continue
+		}
+		t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: max(sure, 0.9), Text: msg})
+		if o.Symptom != "" && t.e.links[o.Symptom].check == c.ID {
+			t.emit(Event{Kind: Noticed, ID: o.Symptom, Yes: true, Sure: max(sure, 0.9)})
+		}
+		t.say("seen", "label", o.Label, "means", lowerFirst(o.Means))
+	}
+}
+
+// enter takes the figures of a reply: the one that belongs to the pending check
+// and, said with their places, those of its neighbours.
+func (t *step) enter(c *kb.Check, reply Reply, msg string) error {
+	for i, v := range reply.Values {
+		check := c
+		if sibling := t.e.sibling(c, v.Place); sibling != nil {
+			check = sibling
+		} else if i > 0 && v.Place == "" {
+			continue
+		}
+		if t.took(check.ID) {
+			continue
+		}
+		if err := t.enterOne(check, v.Quantity, reply.Approx || v.Approx, msg); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *step) took(check string) bool {
+	return slices.ContainsFunc(t.taken, func(r takenReading) bool { return r.check == check })
+}
+
+// sibling finds the check with the same probes whose words fit the place that
+// the owner gave with a figure, as in "0.8 shut, 4.1 open".
+func (e *Engine) sibling(c *kb.Check, place string) *kb.Check {
+	if place == "" {
+		return nil
+	}
+	best, most := (*kb.Check)(nil), fits(c, place)
+	for _, o := range e.kb.Checks {
+		if o == c || o.Unit != c.Unit || !sameProbe(o.Red, c.Red) || !sameProbe(o.Black, c.Black) {
+			continue
+		}
+		if n := fits(o, place); n > most {
+			best, most = o, n
+		}
+	}
+	return best
+}
+
+func sameProbe(a, b *kb.Probe) bool {
+	return a != nil && b != nil && a.Plug == b.Plug && a.Pin == b.Pin && a.Place == b.Place
+}
+
+// fits counts the phrases of a check that share a word with the place.
+func fits(c *kb.Check, place string) int {
+	n := 0
+	for _, p := range append([]string{c.Name, strings.ReplaceAll(c.ID, "-", " ")}, c.Phrases...) {
+		for _, w := range strings.Fields(strings.ToLower(place)) {
+			if slices.Contains(strings.Fields(strings.ToLower(p)), w) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// enterOne takes one figure and says how it falls.
+func (t *step) enterOne(c *kb.Check, q reading.Quantity, approx bool, msg string) error {
+	m := measured(q, c.Unit, approx)
+	if m.Assumed && t.st.Turn == 1 {
+		t.say("unit-assumed", "unit", c.Unit)
+	}
+	t.taken = append(t.taken, takenReading{c.ID, m})
+	t.emit(Event{Kind: Read, ID: c.ID, Reading: &m, Text: msg})
+	return t.sayJudged(c, m)
+}
+
+func (t *step) sayJudged(c *kb.Check, m Measured) error {
+	value := FormatValue(m)
+	if t.st.Kit == "" {
+		t.say("read-noted", "value", value)
+		return nil
+	}
+	model, err := t.e.modelOf(t.st)
+	if err != nil {
+		return err
+	}
+	j, err := model.Scope().With(t.e.known(model, t.st)).Judge(c, m.Reading())
+	if err != nil {
+		return err
+	}
+	switch {
+	case j.Odd: // decide speaks of it
+	case j.Close:
+		t.say("read-close", "value", value)
+	default:
+		for _, w := range c.Windows {
+			if w.ID == j.Window {
+				t.say("read-good", "value", value, "means", lowerFirst(w.Means))
+			}
+		}
+	}
+	return nil
+}
+
+// aboutShare is how far "about 4" may be off.
+const aboutShare = 0.05
+
+func measured(q reading.Quantity, unit string, approx bool) Measured {
+	m := Measured{Value: q.Value, Unit: unit, Decimals: q.Decimals, Overload: q.Overload, Assumed: q.Unit == "" && !q.Overload}
+	if q.High > q.Low {
+		m.Spread = (q.High - q.Low) / 2
+	}
+	if approx {
+		m.Spread = max(m.Spread, aboutShare*abs(q.Value))
+	}
+	return m
+}
+
+func abs(x float64) float64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}
+
+// FormatValue writes a reading as number and unit.
+func FormatValue(m Measured) string {
+	if m.Overload {
+		return "overload"
+	}
+	places := m.Decimals
+	if places < 0 {
+		places = -1
+	}
+	return strconv.FormatFloat(m.Value, 'f', places, 64) + " " + m.Unit
+}
+
+func unitOf(values []Value) string {
+	for _, v := range values {
+		if v.Unit != "" {
+			return v.Unit
+		}
+	}
+	return "?"
+}
+
+// readings takes figures that a message gives for other checks than the pending one.
+func (t *step) readings(reply Reply) {
+	for _, r := range t.heard.Readings {
+		c := t.e.kb.Check(r.Check)
+		if c == nil || len(c.Windows) == 0 || t.took(c.ID) || t.tookFigure(r.Quantity) {
+			continue
+		}
+		if r.Quantity.Unit != "" && r.Quantity.Unit != c.Unit && !r.Quantity.Overload {
+			continue
+		}
+		// An error here is a fault of the rules; decide meets it again and says so.
+		_ = t.enterOne(c, r.Quantity, r.Quantity.Approx, t.st.Transcript[len(t.st.Transcript)-1].Text)
+	}
+}
+
+// tookFigure says whether this very figure was entered already for the pending
+// check: the same number must not count for two.
+func (t *step) tookFigure(q reading.Quantity) bool {
+	return slices.ContainsFunc(t.taken, func(r takenReading) bool {
+		return r.value.Value == q.Value && r.value.Overload == q.Overload
+	})
+}
+
+// correct replaces an earlier answer.
+func (t *step) correct(reply Reply, msg string) (bool, error) {
+	last := t.lastAnswered()
+	if last == "" {
+		t.say("nothing-to-correct")
+		return true, t.repeat()
+	}
+	c := t.e.kb.Check(last)
+	if len(t.heard.Readings) > 0 {
+		t.say("corrected", "what", t.e.kb.Check(t.heard.Readings[0].Check).Name)
+		return false, nil
+	}
+	// The words speak of that check, so they are read as an answer to it.
+	reply = t.e.reader.Read(t.e.question(&State{Pending: &PendingAsk{Kind: AskCheck, ID: last}}), msg)
+	switch {
+	case len(reply.Values) > 0 && len(c.Windows) > 0:
+		t.say("corrected", "what", c.Name)
+		return false, t.enter(c, reply, msg)
+	case reply.Choice != "" && len(c.Options) > 0:
+		t.say("corrected", "what", c.Name)
+		t.choose(c, reply.Choice, reply.Confidence, msg)
+		return false, nil
+	case len(t.heard.Symptoms) > 0:
+		return false, nil
+	}
+	t.say("which-to-correct")
+	t.askCheck(c, false)
+	return true, nil
+}
+
+func (t *step) lastAnswered() string {
+	best, turn := "", -1
+	for _, a := range t.st.Answers {
+		if a.Turn >= turn {
+			best, turn = a.Check, a.Turn
+		}
+	}
+	return best
+}
+
+func lowerFirst(s string) string {
+	if len(s) > 1 && s[1] >= 'A' && s[1] <= 'Z' {
+		return s // an abbreviation
+	}
+	if strings.HasPrefix(s, "I ") {
+		return s
+	}
+	for i, r := range s {
+		return strings.ToLower(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
+
+func percent(p float64) string { return fmt.Sprintf("%.0f", 100*p) }

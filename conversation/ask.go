@@ -1,0 +1,121 @@
+package conversation
+
+import (
+	"strings"
+
+	"triagebot/kb"
+)
+
+// askCheck puts a check to the owner: the caution before the hand moves, what
+// to open, where the probes go, and the one question.
+func (t *step) askCheck(c *kb.Check, again bool) {
+	for _, id := range c.Cautions {
+		if t.applies(id) {
+			t.warn(id)
+		}
+	}
+	for _, id := range c.Access {
+		if o := t.e.kb.Opening(id); o != nil && !t.st.Opened[id] {
+			t.say("open-first", "access", o.Name, "how", o.How)
+		}
+	}
+	if c.Red != nil && c.Black != nil {
+		t.say("probes", "red", t.probeWords(c.Red), "black", t.probeWords(c.Black))
+		if c.Side != "" {
+			t.say("side", "side", c.Side)
+		}
+	}
+	if c.Meter != "" {
+		t.say("meter", "setting", c.Meter)
+	}
+	if c.Kind == "try" {
+		for i, line := range c.How {
+			t.say("step", "n", itoa(i+1), "text", line)
+		}
+	}
+	t.ask(&PendingAsk{Kind: AskCheck, ID: c.ID, Again: again}, c.Asks)
+	t.sayOptions(c)
+	if c.Kind == "measure" && !t.explained(c) {
+		t.say("how-offer")
+	}
+}
+
+// explained says whether a measure was asked before: the offer to draw it is
+// made once.
+func (t *step) explained(c *kb.Check) bool {
+	for _, a := range t.st.Answers {
+		if a.Reading != nil {
+			return true
+		}
+	}
+	return false
+}
+
+func (t *step) sayOptions(c *kb.Check) {
+	if len(c.Options) == 0 {
+		return
+	}
+	labels := make([]string, len(c.Options))
+	for i, o := range c.Options {
+		labels[i] = o.Label
+	}
+	t.say("options", "list", strings.Join(labels, " / "))
+}
+
+// applies says whether a caution is due on this kit.
+func (t *step) applies(id string) bool {
+	c := t.e.kb.Caution(id)
+	if c == nil {
+		return false
+	}
+	m, err := t.e.modelOf(t.st)
+	if err != nil {
+		return true
+	}
+	conditional := false
+	for _, d := range c.Due {
+		if d.When == "" {
+			continue
+		}
+		conditional = true
+		// In doubt the caution is said.
+		if ok, err := m.Scope().Holds(d.When, 0); err != nil || ok {
+			return true
+		}
+	}
+	return !conditional
+}
+
+// probeWords says where a probe goes, with the wire's colour on this kit.
+func (t *step) probeWords(p *kb.Probe) string {
+	if p.Plug == "" {
+		return p.Place
+	}
+	plug, pin := t.e.pin(t.st.Kit, p)
+	if plug == nil || pin == nil {
+		return p.Pin + " pin of the " + strings.ReplaceAll(p.Plug, "-", " ")
+	}
+	words := pin.Name + " pin of the " + plug.Name
+	if pin.Colour != "" {
+		words += " (" + pin.Colour + " wire)"
+	}
+	return words
+}
+
+func (e *Engine) pin(kit string, p *kb.Probe) (*kb.Plug, *kb.Pin) {
+	k := e.kb.Kit(kit)
+	if k == nil {
+		return nil, nil
+	}
+	for _, plug := range k.Plugs {
+		if plug.ID != p.Plug {
+			continue
+		}
+		for i := range plug.Pins {
+			if plug.Pins[i].ID == p.Pin {
+				return plug, &plug.Pins[i]
+			}
+		}
+	}
+	return nil, nil
+}

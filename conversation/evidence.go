@@ -1,0 +1,316 @@
+package conversation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"triagebot/kb"
+	"triagebot/rules"
+)
+
+// Assessment is what a state amounts to under the rules: derived, never stored.
+type Assessment struct {
+	Model     *rules.Model
+	Belief    *rules.Belief
+	Evidence  []Evidence
+	Situation rules.Situation
+	Odd       []string // checks whose latest reading no cause can produce
+}
+
+// Evidence is one observation as it entered the belief.
+type Evidence struct {
+	Observation *rules.Observation
+	Outcome     string // the likeliest outcome
+	Answer      *Answer
+	Symptom     string // the symptom it came from, when nobody was asked
+	Judgement   *rules.Judgement
+	Round       int
+	Soft        []float64
+}
+
+// modelOf prepares the rules for a kit; figures asked of the owner make a kit of their own.
+func (e *Engine) modelOf(st *State) (*rules.Model, error) {
+	kit := e.kb.Kit(st.Kit)
+	if kit == nil {
+		kit = e.kb.Kit(e.kb.About.Generic)
+	}
+	if kit == nil && len(e.kb.Kits) > 0 {
+		kit = e.kb.Kits[0]
+	}
+	if kit == nil {
+		return nil, fmt.Errorf("the knowledge base has no kit: add one under kits")
+	}
+	key := kit.ID
+	for _, a := range kit.Ask {
+		if v, ok := st.Figures[a.Figure]; ok {
+			key += fmt.Sprintf(" %s=%g", a.Figure, v)
+		}
+	}
+	if m, ok := e.models.Load(key); ok {
+		return m.(*rules.Model), nil
+	}
+	m, err := rules.NewModel(e.kb, kit, st.Figures)
+	if err != nil {
+		return nil, err
+	}
+	if len(kit.Ask) == 0 {
+		// Only kits whose figures are fixed are kept, or every owner's own
+		// voltage would stay in memory.
+		e.models.Store(key, m)
+	}
+	return m, nil
+}
+
+// Assess works out the belief from all that is known. Symptoms and answers of
+// one round enter together; then the round's remedy, which did not cure it.
+func (e *Engine) Assess(st *State) (*Assessment, error) {
+	m, err := e.modelOf(st)
+	if err != nil {
+		return nil, err
+	}
+	a := &Assessment{Model: m, Belief: rules.NewBelief(m)}
+	scope := m.Scope().With(e.known(m, st))
+	byRound := map[int]map[int]*Evidence{}
+	at := func(round, obs int) *Evidence {
+		if byRound[round] == nil {
+			byRound[round] = map[int]*Evidence{}
+		}
+		ev := byRound[round][obs]
+		if ev == nil {
+			ev = &Evidence{Observation: m.Obs[obs], Round: round}
+			byRound[round][obs] = ev
+		}
+		return ev
+	}
+	for i := range st.Answers {
+		ans := &st.Answers[i]
+		obs := m.Index(ans.Check)
+		if obs < 0 {
+			continue
+		}
+		soft, j, err := judged(scope, m.Obs[obs], ans)
+		if err != nil {
+			return nil, err
+		}
+		if soft == nil {
+			if latest, _ := st.Answer(ans.Check); latest == *ans {
+				a.Odd = append(a.Odd, ans.Check)
+			}
+			continue
+		}
+		ev := at(ans.Round, obs)
+		ev.Answer, ev.Judgement, ev.Soft = ans, j, soft
+	}
+	for _, id := range st.SymptomIDs() {
+		e.addSymptom(m, id, st.Symptoms[id], at)
+	}
+	var remedied []Attempt
+	for _, t := range st.Attempts {
+		if t.Done && !t.Cured {
+			remedied = append(remedied, t)
+		}
+	}
+	for round := 0; round <= st.Round; round++ {
+		for obs := range m.Obs {
+			ev := byRound[round][obs]
+			if ev == nil || ev.Soft == nil {
+				continue
+			}
+			ev.Outcome = likeliest(ev.Observation, ev.Soft)
+			// An impossible piece of evidence is left out rather than ending the
+			// talk: the floor in the model keeps this from happening with rules
+			// that passed the checker.
+			if a.Belief.Observe(obs, ev.Soft) == nil {
+				a.Evidence = append(a.Evidence, *ev)
+			}
+		}
+		if round < len(remedied) {
+			if err := a.Belief.Remedied(causesOf(m, remedied[round].Remedy)); err != nil {
+				return nil, fmt.Errorf("taking in remedy %q: %w", remedied[round].Remedy, err)
+			}
+		}
+	}
+	a.Situation = e.situation(m, st, a.Evidence, remedied)
+	return a, nil
+}
+
+// addSymptom turns an owner's word into evidence: through the check that asks
+// the same, where there is one, so that it counts once.
+func (e *Engine) addSymptom(m *rules.Model, id string, s Symptom, at func(round, obs int) *Evidence) {
+	if check, option := e.sameAs(id); check != "" {
+		obs := m.Index(check)
+		if obs < 0 {
+			return
+		}
+		ev := at(s.Round, obs)
+		if ev.Answer != nil {
+			return
+		}
+		o := m.Obs[obs].Outcome(option)
+		add := m.Obs[obs].Except(o, s.Sure)
+		if s.Present {
+			add = m.Obs[obs].Exactly(o, s.Sure)
+			ev.Symptom = id
+		}
+		if ev.Soft == nil {
+			ev.Soft = add
+			return
+		}
+		for i := range add {
+			ev.Soft[i] *= add[i]
+		}
+		scaleToOne(ev.Soft)
+		return
+	}
+	obs := m.Index(id)
+	if obs < 0 {
+		return
+	}
+	ev := at(s.Round, obs)
+	ev.Symptom = id
+	outcome := 1
+	if s.Present {
+		outcome = 0
+	}
+	ev.Soft = m.Obs[obs].Exactly(outcome, s.Sure)
+}
+
+func scaleToOne(p []float64) {
+	sum := 0.0
+	for _, x := range p {
+		sum += x
+	}
+	if sum > 0 {
+		for i := range p {
+			p[i] /= sum
+		}
+	}
+}
+
+// sameAs returns the check and option that ask what this symptom says.
+func (e *Engine) sameAs(symptom string) (check, option string) {
+	l := e.links[symptom]
+	return l.check, l.option
+}
+
+func judged(scope *rules.Scope, o *rules.Observation, ans *Answer) ([]float64, *rules.Judgement, error) {
+	if ans.Reading == nil {
+		i := o.Outcome(ans.Option)
+		if i < 0 {
+			return nil, nil, nil
+		}
+		return o.Exactly(i, ans.Sure), nil, nil
+	}
+	j, err := scope.Judge(o.Check, ans.Reading.Reading())
+	if err != nil {
+		return nil, nil, err
+	}
+	return j.Soft(), &j, nil
+}
+
+// known is what was read so far, for limits that refer to it.
+func (e *Engine) known(m *rules.Model, st *State) map[string]rules.Known {
+	known := map[string]rules.Known{}
+	for _, a := range st.Answers {
+		c := e.kb.Check(a.Check)
+		if c == nil || a.Reading == nil || a.Reading.Overload {
+			continue
+		}
+		u := rules.Uncertainty(e.kb.About.Meters[c.Unit], a.Reading.Reading())
+		known[a.Check] = rules.Known{Value: a.Reading.Value, U: u}
+	}
+	return known
+}
+
+func likeliest(o *rules.Observation, soft []float64) string {
+	best := 0
+	for i := range soft {
+		if soft[i] > soft[best] {
+			best = i
+		}
+	}
+	return o.Outcomes[best]
+}
+
+func causesOf(m *rules.Model, remedy string) []int {
+	var list []int
+	for i, c := range m.Causes {
+		if c.Remedy == remedy {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// settledBy is the share of evidence on one outcome from which a check that an
+// owner's own words spoke of need not be asked.
+const settledBy = 0.6
+
+// staleFrom: after a remedy, an earlier faulty answer that the mended cause
+// would have shown at least this often may be asked for again.
+const staleFrom = 0.3
+
+func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remedied []Attempt) rules.Situation {
+	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, Opened: st.Opened, Tried: map[string]bool{}}
+	for _, ev := range evidence {
+		if ev.Observation.Check == nil {
+			continue
+		}
+		id, outcome := ev.Observation.ID, ev.Observation.Outcome(ev.Outcome)
+		if ev.Answer == nil && ev.Soft[outcome] < settledBy {
+			continue
+		}
+		delete(s.Answered, id)
+		if !e.stale(m, ev, remedied) {
+			s.Answered[id] = ev.Outcome
+		}
+	}
+	for id := range st.Cannot {
+		s.Cannot[id] = true
+	}
+	for _, a := range st.Attempts {
+		if a.Done {
+			s.Tried[a.Remedy] = true
+		}
+	}
+	return s
+}
+
+func (e *Engine) stale(m *rules.Model, ev Evidence, remedied []Attempt) bool {
+	obs, outcome := m.Index(ev.Observation.ID), ev.Observation.Outcome(ev.Outcome)
+	if ev.Observation.Healthy[outcome] {
+		return false
+	}
+	for _, t := range remedied[min(ev.Round, len(remedied)):] {
+		if r := e.kb.Remedy(t.Remedy); r != nil && r.Again == ev.Observation.ID {
+			return true
+		}
+		for _, c := range causesOf(m, t.Remedy) {
+			if m.Likelihood(obs, outcome, c) >= staleFrom {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// twinsOf lists causes that no check parts from this one.
+func (e *Engine) twinsOf(c *kb.Cause) []kb.Twin {
+	list := slices.Clone(c.Twins)
+	for _, o := range e.kb.Causes {
+		for _, t := range o.Twins {
+			if t.Cause == c.ID && !slices.ContainsFunc(list, func(x kb.Twin) bool { return x.Cause == o.ID }) {
+				list = append(list, kb.Twin{Cause: o.ID, PartedBy: t.PartedBy})
+			}
+		}
+	}
+	return list
+}
+
+func joinAnd(list []string) string {
+	if len(list) < 2 {
+		return strings.Join(list, "")
+	}
+	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
+}

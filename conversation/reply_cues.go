@@ -1,0 +1,259 @@
+package conversation
+
+import (
+	_ "embed"
+	"fmt"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+)
+
+//go:embed cues.yaml
+var cueFile []byte
+
+// cueBook is one language of cues.yaml, made ready.
+type cueBook struct {
+	phrases     map[string][]cue
+	states      []stateWords
+	same        map[string]concept // by stem
+	short       map[string][]string
+	negators    map[string]bool
+	breaks      map[string]bool
+	ends        map[string]bool
+	pronouns    map[string]bool
+	idle        map[string]bool
+	light       map[string]bool
+	names       map[string]bool
+	articles    map[string]bool
+	ordinals    map[string]int
+	ordinalIdle map[string]bool
+	known       map[string]bool
+	dangerous   cueDanger
+}
+
+// concept is what a word stands for; against turns it round (off is on, against).
+type concept struct {
+	name    string
+	against bool
+}
+
+type stateWords struct {
+	name string
+	cues []cue
+}
+
+type cueDanger struct {
+	now      []cue
+	heat     []cue // not danger where the question is about heat
+	words    map[string]bool
+	between  map[string]bool
+	supposed []cue // before it: what if, could it
+	harmless []cue // in its clause: a small spark
+}
+
+type cueYAML struct {
+	Phrases map[string][]string `yaml:"phrases"`
+	States  []struct {
+		State string   `yaml:"state"`
+		Words []string `yaml:"words"`
+	} `yaml:"states"`
+	Same        [][]string        `yaml:"same"`
+	Opposite    [][]string        `yaml:"opposite"`
+	Short       map[string]string `yaml:"short"`
+	Negators    []string          `yaml:"negators"`
+	Breaks      []string          `yaml:"breaks"`
+	Ends        []string          `yaml:"ends"`
+	Pronouns    []string          `yaml:"pronouns"`
+	Idle        []string          `yaml:"idle"`
+	Light       []string          `yaml:"light"`
+	Names       []string          `yaml:"names"`
+	Articles    []string          `yaml:"articles"`
+	OrdinalIdle []string          `yaml:"ordinal-idle"`
+	Ordinals    map[string]int    `yaml:"ordinals"`
+	Known       []string          `yaml:"known"`
+	Danger      struct {
+		Now      []string `yaml:"now"`
+		Heat     []string `yaml:"heat"`
+		Words    []string `yaml:"words"`
+		Between  []string `yaml:"between"`
+		Supposed []string `yaml:"supposed"`
+		Harmless []string `yaml:"harmless"`
+	} `yaml:"danger"`
+}
+
+// cue is a row of words to look for; see the head of cues.yaml.
+type cue struct {
+	steps      []cueStep
+	start, end bool
+}
+
+type cueStep struct {
+	any   bool // exactly one word, whichever
+	gap   bool // up to three words, whichever
+	words map[string]bool
+}
+
+func loadCues(data []byte, language string) (*cueBook, error) {
+	var file map[string]cueYAML
+	dec := yaml.NewDecoder(strings.NewReader(string(data)))
+	dec.KnownFields(true)
+	if err := dec.Decode(&file); err != nil {
+		return nil, fmt.Errorf("reading the reply cues: %w", err)
+	}
+	y, ok := file[language]
+	if !ok {
+		return nil, fmt.Errorf("reading the reply cues: no language %q in cues.yaml", language)
+	}
+	c := &cueBook{
+		phrases: map[string][]cue{}, same: map[string]concept{}, short: map[string][]string{},
+		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
+		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
+		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
+	}
+	for k, v := range y.Short {
+		c.short[k] = strings.Fields(v)
+	}
+	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles} {
+		for w := range set {
+			c.known[w] = true
+		}
+	}
+	for name, list := range y.Phrases {
+		c.phrases[name] = c.cueList(list)
+	}
+	for _, s := range y.States {
+		c.states = append(c.states, stateWords{s.State, c.cueList(s.Words)})
+	}
+	c.dangerous = cueDanger{
+		now: c.cueList(y.Danger.Now), heat: c.cueList(y.Danger.Heat), words: wordSet(y.Danger.Words), between: wordSet(y.Danger.Between),
+		supposed: c.cueList(y.Danger.Supposed), harmless: c.cueList(y.Danger.Harmless),
+	}
+	c.concepts(y)
+	return c, nil
+}
+
+// concepts joins words of one meaning, and each pair of opposites as one
+// concept with two sides.
+func (c *cueBook) concepts(y cueYAML) {
+	for _, group := range y.Same {
+		for _, w := range group {
+			c.same[stem(w)] = concept{name: stem(group[0])}
+			c.known[w] = true
+		}
+	}
+	for _, pair := range y.Opposite {
+		name := c.concept(stem(pair[0]), pair[0]).name
+		for _, w := range pair[1:] {
+			c.known[w] = true
+			// All words that mean the opposite come along with it.
+			other := c.concept(stem(w), w).name
+			for s, v := range c.same {
+				if v.name == other {
+					c.same[s] = concept{name: name, against: true}
+				}
+			}
+			c.same[stem(w)] = concept{name: name, against: true}
+		}
+		c.known[pair[0]] = true
+	}
+}
+
+// concept gives what a word stands for, by its stem or as it is written.
+func (c *cueBook) concept(stemmed, text string) concept {
+	if v, ok := c.same[stemmed]; ok {
+		return v
+	}
+	if v, ok := c.same[text]; ok {
+		return v
+	}
+	return concept{name: stemmed}
+}
+
+func wordSet(words []string) map[string]bool {
+	out := make(map[string]bool, len(words))
+	for _, w := range words {
+		out[w] = true
+	}
+	return out
+}
+
+func (c *cueBook) cueList(list []string) []cue {
+	out := make([]cue, 0, len(list))
+	for _, s := range list {
+		out = append(out, c.cue(s))
+	}
+	return out
+}
+
+func (c *cueBook) cue(s string) cue {
+	var out cue
+	s, out.start = strings.CutPrefix(s, "^")
+	for _, f := range strings.Fields(s) {
+		switch f {
+		case "$":
+			out.end = true
+		case "_":
+			out.steps = append(out.steps, cueStep{any: true})
+		case "..":
+			out.steps = append(out.steps, cueStep{gap: true})
+		default:
+			words := strings.Split(f, "|")
+			for _, w := range words {
+				c.known[w] = true
+			}
+			out.steps = append(out.steps, cueStep{words: wordSet(words)})
+		}
+	}
+	return out
+}
+
+// at reports where the cue ends when it begins at word i.
+func (q cue) at(words []heardWord, i int) (int, bool) {
+	return match(q.steps, words, i, q.end)
+}
+
+func match(steps []cueStep, words []heardWord, i int, end bool) (int, bool) {
+	if len(steps) == 0 {
+		return i, !end || i == len(words)
+	}
+	if steps[0].gap {
+		for skip := 0; skip <= 3; skip++ {
+			if n, ok := match(steps[1:], words, i+skip, end); ok {
+				return n, true
+			}
+		}
+		return 0, false
+	}
+	if i >= len(words) {
+		return i, i == len(words) && len(steps) == 1 && steps[0].words["$"]
+	}
+	if !steps[0].any && !steps[0].words[words[i].text] {
+		return 0, false
+	}
+	return match(steps[1:], words, i+1, end)
+}
+
+// find returns the first place where one of the cues stands.
+func findCue(cues []cue, words []heardWord) (from, to int, ok bool) {
+	for i := range words {
+		for _, q := range cues {
+			if q.start && i > 0 {
+				continue
+			}
+			if n, hit := q.at(words, i); hit {
+				return i, n, true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+func (m *message) has(name string) bool {
+	_, _, ok := findCue(m.cues.phrases[name], m.words)
+	return ok
+}
+
+func (m *message) first(name string) (int, bool) {
+	i, _, ok := findCue(m.cues.phrases[name], m.words)
+	return i, ok
+}

@@ -1,0 +1,52 @@
+package conversation
+
+import (
+	_ "embed"
+	"fmt"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+)
+
+//go:embed sentences.yaml
+var sentencesYAML []byte
+
+// sentences are the bot's own words in one language, by name.
+type sentences map[string]string
+
+func loadSentences(language string) (sentences, error) {
+	all := map[string]sentences{}
+	if err := yaml.Unmarshal(sentencesYAML, &all); err != nil {
+		return nil, fmt.Errorf("reading the bot's sentences: %w", err)
+	}
+	s, ok := all[language]
+	if !ok {
+		return nil, fmt.Errorf("the bot has no sentences in language %q", language)
+	}
+	return s, nil
+}
+
+// say fills a sentence. Pairs are name, value, name, value. A sentence that is
+// not there shows as its name, so that a slip is seen and nothing is lost.
+func (s sentences) say(name string, pairs ...string) string {
+	text, ok := s[name]
+	if !ok {
+		return name
+	}
+	if len(pairs) == 0 {
+		return text
+	}
+	fill := make([]string, 0, len(pairs))
+	for i := 0; i+1 < len(pairs); i += 2 {
+		fill = append(fill, "{"+pairs[i]+"}", pairs[i+1])
+	}
+	return strings.NewReplacer(fill...).Replace(text)
+}
+
+// upper makes the first letter of a sentence a capital.
+func upper(s string) string {
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}

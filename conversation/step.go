@@ -1,0 +1,301 @@
+package conversation
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// step is the work of one turn on a state of its own.
+type step struct {
+	e        *Engine
+	st       *State
+	now      time.Time
+	events   []Event
+	lines    []string
+	cautions []string
+	intent   Intent
+	heard    Heard
+	taken    []takenReading
+	assessed *Assessment
+}
+
+func (t *step) emit(e Event) {
+	e.Time = t.now
+	t.events = append(t.events, e)
+	t.st.Apply(e)
+	if e.Kind != BotSaid {
+		t.assessed = nil
+	}
+}
+
+func (t *step) say(name string, pairs ...string) {
+	for line := range strings.SplitSeq(t.e.sentence(name, pairs...), "\n") {
+		t.lines = append(t.lines, line)
+	}
+}
+
+func (t *step) assess() (*Assessment, error) {
+	if t.assessed != nil {
+		return t.assessed, nil
+	}
+	a, err := t.e.Assess(t.st)
+	t.assessed = a
+	return a, err
+}
+
+// run answers one message. The order is the order of importance: danger, then
+// what the owner wants of the talk, then what the message says.
+func (t *step) run(msg string) error {
+	if msg == "" {
+		t.say("nothing-heard")
+		return t.repeat()
+	}
+	t.heard = t.e.matcher.Match(msg)
+	reply := t.e.reader.Read(t.e.question(t.st), msg)
+	t.intent = reply.Intent
+	if len(t.heard.Danger) > 0 || reply.Intent == IntentDanger {
+		t.danger()
+		return nil
+	}
+	if t.st.Phase.Ended() && t.st.Reason != ReasonLeft {
+		return t.afterEnd(reply)
+	}
+	switch reply.Intent {
+	case IntentPerson:
+		t.notice(reply)
+		t.handOver(ReasonPerson)
+		return nil
+	case IntentStop:
+		t.emit(Event{Kind: Closed, ID: ReasonLeft})
+		t.say("stopped")
+		return nil
+	case IntentWhy:
+		return t.why()
+	case IntentHow:
+		return t.how()
+	case IntentRepeat:
+		return t.repeat()
+	}
+	if t.st.Reason == ReasonLeft {
+		t.say("go-on")
+	}
+	done, err := t.take(reply, msg)
+	if done || err != nil {
+		return err
+	}
+	return t.decide()
+}
+
+// danger stops the measuring at once. What was said stays in the case.
+func (t *step) danger() {
+	ids := t.heard.Danger
+	if len(ids) == 0 {
+		ids = []string{""}
+	}
+	for _, id := range ids {
+		if s := t.e.kb.Symptom(id); s != nil {
+			t.emit(Event{Kind: Noticed, ID: id, Yes: true, Sure: 0.95})
+			t.say("danger", "symptom", s.Say)
+			t.warn(s.Danger)
+		} else {
+			t.warnDanger()
+		}
+		t.emit(Event{Kind: Danger, ID: id})
+	}
+	for _, s := range t.heard.Symptoms {
+		if t.e.kb.Symptom(s.ID) != nil && !slices.Contains(ids, s.ID) {
+			t.emit(Event{Kind: Noticed, ID: s.ID, Yes: s.Present, Sure: s.Confidence})
+		}
+	}
+	t.say("danger-person")
+}
+
+// warnDanger says the first caution made for danger, when no rule names a
+// better one.
+func (t *step) warnDanger() {
+	for _, c := range t.e.kb.Cautions {
+		if c.Danger {
+			t.warn(c.ID)
+			return
+		}
+	}
+}
+
+// warn says a caution, once a turn.
+func (t *step) warn(id string) {
+	c := t.e.kb.Caution(id)
+	if c == nil || slices.Contains(t.cautions, id) {
+		return
+	}
+	t.cautions = append(t.cautions, id)
+	for _, line := range c.Text {
+		t.say("caution", "text", line)
+	}
+	t.emit(Event{Kind: Warned, ID: id})
+}
+
+// afterEnd keeps listening once a person has the case: what comes in is added.
+func (t *step) afterEnd(reply Reply) error {
+	if t.st.Phase == Done && (len(t.heard.Symptoms) > 0 || reply.Intent == IntentNo) {
+		// The fault came back, or a new one showed: the hunt goes on with all
+		// that is known.
+		t.notice(reply)
+		return t.decide()
+	}
+	t.notice(reply)
+	switch t.st.Phase {
+	case Stopped:
+		t.say("after-danger")
+	case Over:
+		t.say("after-hand-over")
+	case Done:
+		if reply.Intent == IntentPerson {
+			t.handOver(ReasonPerson)
+			return nil
+		}
+		t.say("stopped")
+	}
+	return nil
+}
+
+// take enters what the message says. done means that the turn is answered.
+func (t *step) take(reply Reply, msg string) (done bool, err error) {
+	t.tools()
+	t.kit()
+	before := len(t.events)
+	done, err = t.answer(reply, msg)
+	if done || err != nil {
+		return done, err
+	}
+	t.readings(reply)
+	t.notice(reply)
+	if len(t.events) > before {
+		t.emit(Event{Kind: Understood})
+		return false, nil
+	}
+	if t.st.Pending == nil && t.st.Kit != "" && len(t.st.Symptoms) > 0 {
+		return false, nil
+	}
+	return t.nothingUnderstood()
+}
+
+// nothingUnderstood asks back; after three times in a row a person takes over.
+func (t *step) nothingUnderstood() (bool, error) {
+	if len(t.heard.Unclear) > 1 {
+		t.which(t.heard.Unclear)
+		return true, nil
+	}
+	opening := t.st.Phase == Opening
+	if t.heard.Offtopic {
+		if opening {
+			t.say("not-ours")
+			t.emit(Event{Kind: Asked, Question: &PendingAsk{Kind: AskComplaint}})
+			return true, nil
+		}
+		t.say("still-not-ours")
+		return true, t.repeat()
+	}
+	if t.heard.Kit != "" && opening {
+		return false, nil
+	}
+	t.emit(Event{Kind: Missed})
+	if t.st.Misses >= 3 {
+		t.handOver(ReasonMisunderstood)
+		return true, nil
+	}
+	if t.st.Pending != nil && t.st.Pending.Kind != AskComplaint {
+		t.say("not-understood")
+		return true, t.repeat()
+	}
+	return false, nil
+}
+
+func (t *step) tools() {
+	for _, tool := range t.heard.Tools {
+		switch {
+		case tool.Has && t.st.Lacking[tool.ID]:
+			t.emit(Event{Kind: ToolAtHand, ID: tool.ID})
+		case !tool.Has && !t.st.Lacking[tool.ID]:
+			t.emit(Event{Kind: ToolLacking, ID: tool.ID})
+			t.say("no-tool", "tool", t.toolName(tool.ID))
+		}
+	}
+}
+
+func (t *step) toolName(id string) string {
+	if id == "meter" {
+		return t.e.sentence("tool-meter")
+	}
+	return strings.ReplaceAll(id, "-", " ")
+}
+
+func (t *step) kit() {
+	if k := t.e.kb.Kit(t.heard.Kit); k != nil && t.st.Kit != k.ID {
+		t.emit(Event{Kind: KitKnown, ID: k.ID})
+		t.say("understood-kit", "kit", k.Name)
+	}
+}
+
+// firmEnough is the confidence from which a symptom is taken from a message;
+// in a message that answers something else, words are easily misread.
+const (
+	firmEnough = 0.5
+	firmBeside = 0.8
+)
+
+// notice takes over the symptoms a message speaks of.
+func (t *step) notice(reply Reply) {
+	least := firmEnough
+	if answers(reply.Intent) {
+		least = firmBeside
+	}
+	var said []string
+	for _, h := range t.heard.Symptoms {
+		s := t.e.kb.Symptom(h.ID)
+		if s == nil || h.Confidence < least {
+			continue
+		}
+		old, known := t.st.Symptoms[h.ID]
+		if known && (old.Present == h.Present || answers(reply.Intent)) {
+			continue
+		}
+		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
+		if h.Present {
+			said = append(said, s.Say)
+		} else if s.Denied != "" {
+			said = append(said, s.Denied)
+		}
+	}
+	if len(said) > 0 {
+		t.say("understood", "list", strings.Join(said, "; "))
+	}
+}
+
+// answers says whether an intent is an answer to the pending question.
+func answers(i Intent) bool {
+	switch i {
+	case IntentReading, IntentChoice, IntentYes, IntentNo, IntentDone, IntentCannot, IntentUnsure:
+		return true
+	}
+	return false
+}
+
+func (t *step) handOver(reason string) {
+	if t.st.Phase == Over {
+		return
+	}
+	parted, causes, cause := "", "", ""
+	if a, err := t.assess(); err == nil {
+		list := a.Belief.Suspects(0.1)
+		if len(list) > 0 {
+			cause = list[0].Causes[0].Name
+		}
+		if reason == ReasonTwins && len(list) > 0 {
+			causes, parted = t.twinWords(list)
+		}
+	}
+	t.say("hand-over-"+reason, "causes", causes, "parted", parted, "cause", cause)
+	t.emit(Event{Kind: HandedOver, ID: reason})
+	t.say("hand-over-kept")
+}

@@ -1,0 +1,376 @@
+package rules
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"triagebot/kb"
+)
+
+// Situation is what limits the choice of the next check.
+type Situation struct {
+	Answered map[string]string // check -> outcome; need not be asked again
+	Cannot   map[string]bool   // checks this owner cannot do
+	Lacking  map[string]bool   // tools
+	Opened   map[string]bool   // access already paid for
+	Tried    map[string]bool   // remedies carried out without a cure
+}
+
+// Choice is the next step: exactly one of Check, Remedy, Fine and HandOver holds.
+type Choice struct {
+	Check    *kb.Check
+	Remedy   *kb.Remedy
+	Fine     bool // nothing is wrong
+	HandOver bool
+	// Chance is the probability that the remedy is the right one.
+	Chance float64
+	// Cost is the expected cost in minutes from here to the end.
+	Cost float64
+}
+
+// The chooser looks at the likeliest hypotheses only: beyond these the answers
+// would hardly move the plan, and its time grows with their number.
+const (
+	hypothesesKept = 56
+	massKept       = 0.995
+)
+
+// dearRemedy is the loss, in minutes, from which a remedy is named only when
+// it is sure enough: below it, trying is cheaper than asking.
+const dearRemedy = 20
+
+// hypothesis is one row of the decision.
+type hypothesis struct {
+	p    float64
+	i, j int // causes; -1 where there is none
+}
+
+// nothingWrong and unlistedFault mark the two hypotheses without a cause.
+const (
+	nothingWrong  = -1
+	unlistedFault = -2
+)
+
+// Next chooses the next step by expected cost to the right remedy.
+func (b *Belief) Next(s Situation) Choice {
+	d := b.decision(s)
+	a := Choose(&d.problem, DefaultBudget)
+	c := Choice{Cost: a.Cost}
+	switch a.Kind {
+	case AskCheck:
+		c.Check = b.firstUnmet(d.checks[a.Index], s)
+	case TryRemedy:
+		if r := d.remedies[a.Index]; r == nil {
+			c.Fine = true
+		} else {
+			c.Remedy = r
+		}
+		for h, cures := range d.problem.Remedies[a.Index].Cures {
+			if cures {
+				c.Chance += d.problem.Prob[h]
+			}
+		}
+	default:
+		c.HandOver = true
+	}
+	return c
+}
+
+// decision is the numbers of one choice, with what they stand for.
+type decision struct {
+	problem  Problem
+	checks   []*kb.Check
+	remedies []*kb.Remedy // nil stands for "nothing is wrong"
+}
+
+func (b *Belief) decision(s Situation) decision {
+	m := b.m
+	hyps := b.likeliest()
+	d := decision{problem: Problem{HandOver: m.KB.About.Cost.HandOver}}
+	for _, h := range hyps {
+		d.problem.Prob = append(d.problem.Prob, h.p)
+	}
+	access := newAccessCosts(m.KB, s)
+	for _, o := range m.Obs {
+		c := o.Check
+		if c == nil || !b.available(c, s) {
+			continue
+		}
+		like := b.likeRows(m.obs[c.ID], hyps)
+		if !b.needsLikely(c, s, hyps) || !parts(like, d.problem.Prob) {
+			continue
+		}
+		d.checks = append(d.checks, c)
+		d.problem.Checks = append(d.problem.Checks, ProblemCheck{
+			Like:  like,
+			Cost:  (c.Minutes + c.Risk) / (1 - min(c.Cannot, 0.9)),
+			Opens: access.of(c, b, s),
+		})
+	}
+	d.problem.Access = access.cost
+	b.addRemedies(&d, hyps, s)
+	return d
+}
+
+// likeliest takes the strongest hypotheses and scales them to one.
+func (b *Belief) likeliest() []hypothesis {
+	n := len(b.m.Causes)
+	var all []hypothesis
+	add := func(p float64, i, j int) {
+		if p > 1e-5 {
+			all = append(all, hypothesis{p, i, j})
+		}
+	}
+	add(b.x.P(0), nothingWrong, -1)
+	add(b.x.P(1), unlistedFault, -1)
+	for i := range n {
+		add(b.x.P(firstSingle+i), i, -1)
+	}
+	b.eachPair(func(at, i, j int) {
+		switch {
+		case b.fixed[i] && b.fixed[j]:
+		case b.fixed[i]:
+			add(b.x.P(at), j, -1)
+		case b.fixed[j]:
+			add(b.x.P(at), i, -1)
+		default:
+			add(b.x.P(at), i, j)
+		}
+	})
+	all = merged(all)
+	slices.SortStableFunc(all, func(x, y hypothesis) int { return cmp.Compare(y.p, x.p) })
+	kept, mass := 0, 0.0
+	for kept < len(all) && kept < hypothesesKept && mass < massKept {
+		mass += all[kept].p
+		kept++
+	}
+	all = all[:kept]
+	for i := range all {
+		all[i].p /= mass
+	}
+	return all
+}
+
+// merged adds up the same hypothesis reached by two ways: a cause alone, and
+// that cause left over from a pair of which the other was mended.
+func merged(all []hypothesis) []hypothesis {
+	type key struct{ i, j int }
+	place := map[key]int{}
+	var out []hypothesis
+	for _, h := range all {
+		k := key{h.i, h.j}
+		if at, ok := place[k]; ok {
+			out[at].p += h.p
+			continue
+		}
+		place[k] = len(out)
+		out = append(out, h)
+	}
+	return out
+}
+
+// available says whether the owner can be asked this now.
+func (b *Belief) available(c *kb.Check, s Situation) bool {
+	if _, done := s.Answered[c.ID]; done || s.Cannot[c.ID] {
+		return false
+	}
+	for _, t := range c.Tools {
+		if s.Lacking[t] {
+			return false
+		}
+	}
+	for _, id := range c.First {
+		if s.Cannot[id] {
+			return false
+		}
+		if f := b.m.KB.Check(id); f != nil {
+			for _, t := range f.Tools {
+				if s.Lacking[t] {
+					return false
+				}
+			}
+		}
+	}
+	for _, n := range c.Needs {
+		if got, done := s.Answered[n.Check]; done {
+			if !slices.Contains(n.Outcomes, got) {
+				return false
+			}
+		} else if before := b.m.KB.Check(n.Check); before == nil || b.m.Index(n.Check) < 0 || !b.available(before, s) {
+			return false
+		}
+	}
+	return true
+}
+
+// needsLikely says whether a check that must wait for an earlier one's outcome
+// is likelier than not to come up: the plan may count on it then.
+func (b *Belief) needsLikely(c *kb.Check, s Situation, hyps []hypothesis) bool {
+	for _, n := range c.Needs {
+		if _, done := s.Answered[n.Check]; done {
+			continue
+		}
+		obs := b.m.Index(n.Check)
+		p := 0.0
+		for h, row := range b.likeRows(obs, hyps) {
+			for _, id := range n.Outcomes {
+				if o := b.m.Obs[obs].Outcome(id); o >= 0 {
+					p += hyps[h].p * row[o]
+				}
+			}
+		}
+		if p < 0.5 {
+			return false
+		}
+	}
+	return true
+}
+
+// firstUnmet is the check itself, or what has to be asked before it.
+func (b *Belief) firstUnmet(c *kb.Check, s Situation) *kb.Check {
+	for range len(b.m.KB.Checks) {
+		before := ""
+		for _, id := range c.First {
+			if _, done := s.Answered[id]; !done && b.m.Index(id) >= 0 {
+				before = id
+				break
+			}
+		}
+		if before == "" {
+			for _, n := range c.Needs {
+				if _, done := s.Answered[n.Check]; !done {
+					before = n.Check
+					break
+				}
+			}
+		}
+		if before == "" {
+			return c
+		}
+		c = b.m.KB.Check(before)
+	}
+	return c
+}
+
+// likeRows is the likelihood of each outcome under each hypothesis.
+func (b *Belief) likeRows(obs int, hyps []hypothesis) [][]float64 {
+	o := b.m.Obs[obs]
+	rows := make([][]float64, len(hyps))
+	flat := make([]float64, len(hyps)*len(o.Outcomes))
+	soft := make([]float64, len(o.Outcomes))
+	for k := range o.Outcomes {
+		clear(soft)
+		soft[k] = 1
+		healthy := b.likelihoods(obs, soft)
+		for h, y := range hyps {
+			var l float64
+			switch {
+			case y.i == nothingWrong:
+				l = healthy
+			case y.i == unlistedFault:
+				l = b.m.unlist[obs][k]
+			case y.j < 0:
+				l = b.single[y.i]
+			default:
+				l = b.pairLikelihood(y.i, y.j, healthy)
+			}
+			flat[h*len(o.Outcomes)+k] = l
+		}
+	}
+	for h := range rows {
+		rows[h] = flat[h*len(o.Outcomes) : (h+1)*len(o.Outcomes)]
+	}
+	return rows
+}
+
+// parts says whether the answer could move the belief at all.
+func parts(like [][]float64, prob []float64) bool {
+	const least = 0.01
+	for k := range like[0] {
+		lo, hi := math.Inf(1), 0.0
+		for h, row := range like {
+			if prob[h] < 1e-3 {
+				continue
+			}
+			lo, hi = min(lo, row[k]), max(hi, row[k])
+		}
+		if hi-lo > least {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *Belief) addRemedies(d *decision, hyps []hypothesis, s Situation) {
+	about := b.m.KB.About.Cost
+	sureLoss := about.HandOver * about.Sure / (1 - about.Sure)
+	add := func(r *kb.Remedy, minutes, wrong float64, cures func(h hypothesis) bool) {
+		list, any := make([]bool, len(hyps)), false
+		for h := range hyps {
+			list[h] = cures(hyps[h])
+			any = any || list[h]
+		}
+		if any {
+			d.remedies = append(d.remedies, r)
+			d.problem.Remedies = append(d.problem.Remedies, ProblemRemedy{Cures: list, Cost: minutes, Wrong: wrong})
+		}
+	}
+	for _, r := range b.m.KB.Remedies {
+		if s.Tried[r.ID] {
+			continue
+		}
+		wrong := r.Wrong
+		if wrong >= dearRemedy {
+			wrong = max(wrong, sureLoss)
+		}
+		add(r, r.Minutes, wrong, func(h hypothesis) bool {
+			return h.i >= 0 && (b.m.Causes[h.i].Remedy == r.ID || h.j >= 0 && b.m.Causes[h.j].Remedy == r.ID)
+		})
+	}
+	add(nil, 0, sureLoss, func(h hypothesis) bool { return h.i == nothingWrong })
+}
+
+// accessCosts numbers what is opened, or done first, once for several checks.
+type accessCosts struct {
+	kb    *kb.KB
+	place map[string]int
+	cost  []float64
+}
+
+func newAccessCosts(k *kb.KB, s Situation) *accessCosts {
+	return &accessCosts{kb: k, place: map[string]int{}}
+}
+
+// of returns the bits of what a check needs opened or done first.
+func (a *accessCosts) of(c *kb.Check, b *Belief, s Situation) uint64 {
+	var bits uint64
+	for _, id := range c.Access {
+		if o := a.kb.Opening(id); o != nil && !s.Opened[id] {
+			bits |= a.bit(id, o.Minutes)
+		}
+	}
+	before := slices.Clone(c.First)
+	for _, n := range c.Needs {
+		before = append(before, n.Check)
+	}
+	for _, id := range before {
+		if _, done := s.Answered[id]; !done && b.m.Index(id) >= 0 {
+			bits |= a.bit("first:"+id, a.kb.Check(id).Minutes)
+		}
+	}
+	return bits
+}
+
+// bit gives each thing a place; beyond 64 things the rest share the last one.
+func (a *accessCosts) bit(id string, minutes float64) uint64 {
+	i, ok := a.place[id]
+	if !ok {
+		i = min(len(a.cost), 63)
+		a.place[id] = i
+		if i == len(a.cost) {
+			a.cost = append(a.cost, minutes)
+		}
+	}
+	return 1 << i
+}

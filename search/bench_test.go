@@ -1,0 +1,72 @@
+package search_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"triagebot/kb"
+	"triagebot/search"
+)
+
+// more gives a knowledge base with n times as many phrases: each is varied by
+// words in front and behind, and by a number, as owners' phrases are.
+func more(k *kb.KB, n int) *kb.KB {
+	fronts := []string{"so", "hello", "today", "since monday", "on the way home", "after work", "again", "my mate says", "for a while now", "out of nowhere"}
+	out := *k
+	out.Symptoms = nil
+	for _, s := range k.Symptoms {
+		c := *s
+		c.Phrases, c.Absent = vary(s.Phrases, fronts, n), vary(s.Absent, fronts, n)
+		out.Symptoms = append(out.Symptoms, &c)
+	}
+	return &out
+}
+
+func vary(phrases, fronts []string, n int) []string {
+	var out []string
+	for _, p := range phrases {
+		for i := range n {
+			out = append(out, fmt.Sprintf("%s %s w%d", fronts[i%len(fronts)], p, i))
+		}
+	}
+	return out
+}
+
+func benchmarkMatch(b *testing.B, k *kb.KB) {
+	x, err := search.New(k)
+	require.NoError(b, err)
+	defer x.Close()
+	lines := readLabelled(b, "testdata/dev.txt")
+	var took []time.Duration
+	i := 0
+	for b.Loop() {
+		start := time.Now()
+		x.Match(lines[i%len(lines)].text)
+		took = append(took, time.Since(start))
+		i++
+	}
+	slices.Sort(took)
+	b.ReportMetric(float64(took[len(took)*50/100].Nanoseconds()), "p50-ns")
+	b.ReportMetric(float64(took[len(took)*99/100].Nanoseconds()), "p99-ns")
+}
+
+func BenchmarkMatch(b *testing.B) {
+	benchmarkMatch(b, embeddedKB(b))
+}
+
+func BenchmarkMatch50x(b *testing.B) {
+	benchmarkMatch(b, more(embeddedKB(b), 50))
+}
+
+func BenchmarkNew(b *testing.B) {
+	k := embeddedKB(b)
+	for b.Loop() {
+		x, err := search.New(k)
+		require.NoError(b, err)
+		require.NoError(b, x.Close())
+	}
+}

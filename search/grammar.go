@@ -1,0 +1,204 @@
+package search
+
+import (
+	_ "embed"
+	"fmt"
+	"strings"
+	"sync"
+
+	"gopkg.in/yaml.v3"
+)
+
+//go:embed grammar.yaml
+var grammarYAML []byte
+
+//go:embed common-words.txt
+var commonWords string
+
+// grammarFile is grammar.yaml as written; grammar is the same made ready for
+// looking up.
+type grammarFile struct {
+	Light, Fillers, Particles, Auxiliary, Subjects []string
+	Irregular                                      []string
+	Opposites                                      map[string]struct{ Yes, No []string }
+	Rewrite, Contractions, Emoji                   map[string]string
+	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
+	Joints, Lists, Contrast                        []string
+	Whole, Exception                               []string
+	Past                                           struct{ Gone, Working, When, Next, Resolved []string }
+	Question                                       struct {
+		Opens, Modal, Perception, Hypothetical, Normal, Own []string
+	}
+	Idioms, Machines, Chatter, Commands, Answers []string
+}
+
+type set map[string]bool
+
+func newSet(words ...string) set {
+	s := set{}
+	for _, line := range words {
+		for _, w := range strings.Fields(line) {
+			s[strings.ReplaceAll(w, "'", "")] = true
+		}
+	}
+	return s
+}
+
+// pole is a word's place in a pair of opposites.
+type pole struct {
+	concept string
+	no      bool
+}
+
+type grammar struct {
+	light, fillers, particles, auxiliary, subjects set
+	base                                           map[string]string // irregular form -> base form
+	poles                                          map[string]pole
+	rewrite                                        seqs
+	contractions                                   map[string][]string
+	emoji                                          map[string]string
+	negNouns, negVerbs, negStops, negNot           seqs
+	joints, lists, contrast                        set
+	whole, exception                               set
+	pastGone, pastWhen, pastNext                   seqs
+	pastWorking                                    set
+	resolved                                       seqs
+	opens, modal, perception, own                  set
+	hypothetical, normal                           seqs
+	idioms, machines                               seqs
+	chatter, commands                              []string
+	answers                                        set
+	common                                         set
+}
+
+var theGrammar = sync.OnceValues(func() (*grammar, error) { return parseGrammar(grammarYAML) })
+
+func parseGrammar(data []byte) (*grammar, error) {
+	var f grammarFile
+	dec := yaml.NewDecoder(strings.NewReader(string(data)))
+	dec.KnownFields(true)
+	if err := dec.Decode(&f); err != nil {
+		return nil, fmt.Errorf("reading grammar.yaml: %w", err)
+	}
+	g := &grammar{
+		light: newSet(f.Light...), fillers: newSet(f.Fillers...), particles: newSet(f.Particles...), auxiliary: newSet(f.Auxiliary...),
+		subjects: newSet(f.Subjects...), base: map[string]string{}, poles: map[string]pole{},
+		contractions: map[string][]string{}, emoji: f.Emoji,
+		negNouns: newSeqs(f.Negation.Nouns), negVerbs: newSeqs(f.Negation.Verbs),
+		negStops: newSeqs(f.Negation.Stops), negNot: newSeqs(f.Negation.Except),
+		joints: newSet(f.Joints...), lists: newSet(f.Lists...), contrast: newSet(f.Contrast...),
+		whole: newSet(f.Whole...), exception: newSet(f.Exception...),
+		pastGone: newSeqs(f.Past.Gone), pastWhen: newSeqs(f.Past.When), pastNext: newSeqs(f.Past.Next),
+		pastWorking: newSet(f.Past.Working...), resolved: newSeqs(f.Past.Resolved),
+		opens: newSet(f.Question.Opens...), modal: newSet(f.Question.Modal...),
+		perception: newSet(f.Question.Perception...), own: newSet(f.Question.Own...),
+		hypothetical: newSeqs(f.Question.Hypothetical), normal: newSeqs(f.Question.Normal),
+		idioms: newSeqs(f.Idioms), machines: newSeqs(f.Machines),
+		chatter: f.Chatter, commands: f.Commands, answers: newSet(f.Answers...), common: set{},
+	}
+	for _, line := range f.Irregular {
+		words := strings.Fields(line)
+		for _, w := range words[1:] {
+			g.base[w] = words[0]
+		}
+	}
+	for concept, o := range f.Opposites {
+		for _, w := range o.Yes {
+			g.poles[w] = pole{concept, false}
+		}
+		for _, w := range o.No {
+			g.poles[w] = pole{concept, true}
+		}
+	}
+	for from, to := range f.Contractions {
+		g.contractions[from] = strings.Fields(to)
+	}
+	g.rewrite = seqs{}
+	for from, to := range f.Rewrite {
+		g.rewrite.add(from, to)
+	}
+	for _, line := range strings.Split(commonWords, "\n") {
+		if !strings.HasPrefix(line, "#") {
+			for _, w := range strings.Fields(line) {
+				g.common[w] = true
+			}
+		}
+	}
+	return g, nil
+}
+
+// seqs finds runs of words. A word of the pattern that ends with * stands for
+// any ending.
+type seqs map[string][]seq // by the first word, or the first word's stem with *
+
+type seq struct {
+	words []string
+	to    string
+}
+
+func newSeqs(patterns []string) seqs {
+	s := seqs{}
+	for _, p := range patterns {
+		s.add(p, "")
+	}
+	return s
+}
+
+func (s seqs) add(pattern, to string) {
+	words := strings.Fields(strings.ReplaceAll(pattern, "'", ""))
+	if len(words) == 0 {
+		return
+	}
+	key := words[0]
+	if strings.HasSuffix(key, "*") {
+		key = firstLetters(key)
+	}
+	list := append(s[key], seq{words, to})
+	// The longest first, so that "not just" is found before "not".
+	for i := len(list) - 1; i > 0 && len(list[i].words) > len(list[i-1].words); i-- {
+		list[i], list[i-1] = list[i-1], list[i]
+	}
+	s[key] = list
+}
+
+// firstLetters is the key of a pattern whose first word is open-ended.
+func firstLetters(w string) string {
+	if len(w) < 4 {
+		return w + "*"
+	}
+	return w[:3] + "*"
+}
+
+// at finds the longest run that begins at word i and says how many words it has.
+func (s seqs) at(words func(int) string, i, n int) (seq, int) {
+	first := words(i)
+	if len(s) == 0 || first == "" {
+		return seq{}, 0
+	}
+	best, size := seq{}, 0
+	for _, key := range [2]string{first, firstLetters(first)} {
+		for _, q := range s[key] {
+			if len(q.words) <= size || i+len(q.words) > n {
+				continue
+			}
+			if fits(q.words, words, i) {
+				best, size = q, len(q.words)
+			}
+		}
+	}
+	return best, size
+}
+
+func fits(pattern []string, words func(int) string, i int) bool {
+	for j, p := range pattern {
+		w := words(i + j)
+		if stem, open := strings.CutSuffix(p, "*"); open {
+			if !strings.HasPrefix(w, stem) {
+				return false
+			}
+		} else if p != w {
+			return false
+		}
+	}
+	return true
+}

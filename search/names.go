@@ -1,0 +1,125 @@
+package search
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"triagebot/kb"
+)
+
+// named is one way to name a kit or a tool.
+type named struct {
+	id    string
+	words []string // stems
+	own   bool     // the name itself, not just a kind of thing ("the moped")
+}
+
+func (l *lexicon) kitNames(k *kb.KB) []named {
+	var out []named
+	for _, kit := range k.Kits {
+		if kit.ID == k.About.Generic {
+			continue
+		}
+		id := strings.ReplaceAll(kit.ID, "-", " ")
+		for _, w := range append([]string{id}, kit.Words...) {
+			words := l.literal(w)
+			out = append(out, named{kit.ID, words, len(words) > 0 && strings.Contains(id, words[0])})
+		}
+	}
+	sortNames(out)
+	return out
+}
+
+func (l *lexicon) toolNames(k *kb.KB) []named {
+	var out []named
+	for id, words := range k.Words.Tools {
+		for _, w := range words {
+			out = append(out, named{id: id, words: l.literal(w)})
+		}
+	}
+	sortNames(out)
+	return out
+}
+
+// sortNames puts the longer names first, and makes the order fixed.
+func sortNames(names []named) {
+	slices.SortFunc(names, func(a, b named) int {
+		return cmp.Or(
+			cmp.Compare(len(b.words), len(a.words)),
+			strings.Compare(a.id, b.id),
+			slices.Compare(a.words, b.words))
+	})
+}
+
+// literal reads text into words as they are compared for names: synonyms
+// brought together, numbers kept.
+func (l *lexicon) literal(text string) []string {
+	var out []string
+	for _, w := range l.plainWords(text) {
+		if !l.g.subjects[w.text] {
+			out = append(out, l.literalWord(w.text))
+		}
+	}
+	return out
+}
+
+func (l *lexicon) literalWord(w string) string {
+	if hasDigit(w) {
+		return w
+	}
+	return l.stem(w)
+}
+
+// nameAt finds the name that begins at token i.
+func (l *lexicon) nameAt(names []named, t *text, i int) (named, bool) {
+	for _, n := range names {
+		if len(n.words) == 0 || i+len(n.words) > len(t.tokens) {
+			continue
+		}
+		ok := true
+		for j, w := range n.words {
+			ok = ok && w == l.literalWord(t.tokens[i+j].text)
+		}
+		if ok {
+			return n, true
+		}
+	}
+	return named{}, false
+}
+
+// kitIn finds the kit the owner speaks of: its own name before a kind of
+// thing, the first before later ones, and never one that is denied.
+func (x *Index) kitIn(t *text) string {
+	kind := ""
+	for i := range t.tokens {
+		n, ok := x.lex.nameAt(x.kits, t, i)
+		if !ok || t.tokens[i].denied || t.clauses[t.tokens[i].seg].foreign {
+			continue
+		}
+		if n.own {
+			return n.id
+		}
+		if kind == "" {
+			kind = n.id
+		}
+	}
+	return kind
+}
+
+// toolsIn finds the tools the owner says to have or to lack.
+func (x *Index) toolsIn(t *text) []Tool {
+	var out []Tool
+	for i := range t.tokens {
+		n, ok := x.lex.nameAt(x.tools, t, i)
+		if !ok || t.clauses[t.tokens[i].seg].hypothetical {
+			continue
+		}
+		tool := Tool{n.id, !t.tokens[i].denied}
+		if at := slices.IndexFunc(out, func(o Tool) bool { return o.ID == tool.ID }); at >= 0 {
+			continue
+		}
+		out = append(out, tool)
+	}
+	return out
+}

@@ -1,0 +1,180 @@
+package search
+
+// judgeClauses finds what is no news or not told as a fact.
+func (l *lexicon) judgeClauses(t *text) {
+	for k := range t.clauses {
+		c := &t.clauses[k]
+		c.hypothetical = l.isHypothetical(t, k)
+		if l.has(t, *c, l.g.pastGone) {
+			c.gone = true
+		}
+		if l.isPast(t, k) {
+			c.past = true
+		}
+		if k > 0 && l.has(t, *c, l.g.resolved) && !l.denies(t, *c) {
+			t.clauses[k-1].gone = true
+		}
+	}
+	// A fear or a question runs on through soft joints: "what if it smokes and
+	// catches fire".
+	for k := 1; k < len(t.clauses); k++ {
+		c := &t.clauses[k]
+		if t.clauses[k-1].hypothetical && !c.hard && (c.joint == "and" || c.joint == "if" || c.joint == "when") && !l.ownWord(t, *c) {
+			c.hypothetical = true
+		}
+	}
+	l.judgeMachines(t)
+}
+
+// has reports whether one of the runs stands in the clause.
+func (l *lexicon) has(t *text, c clause, s seqs) bool {
+	for i := c.from; i < c.to; i++ {
+		if _, n := s.at(t.key, i, len(t.tokens)); n > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func (l *lexicon) denies(t *text, c clause) bool {
+	for i := c.from; i < c.to; i++ {
+		if t.tokens[i].text == "not" {
+			return true
+		}
+	}
+	return false
+}
+
+func (l *lexicon) ownWord(t *text, c clause) bool {
+	for i := c.from; i < c.to; i++ {
+		if l.g.own[t.tokens[i].text] {
+			return true
+		}
+	}
+	return false
+}
+
+// isPast: a verb of the past together with a word of time, here or at the
+// head of the next clause.
+func (l *lexicon) isPast(t *text, k int) bool {
+	c := t.clauses[k]
+	verb := false
+	for i := c.from; i < c.to; i++ {
+		verb = verb || l.g.pastWorking[t.tokens[i].text]
+	}
+	if !verb {
+		return false
+	}
+	if l.has(t, c, l.g.pastWhen) {
+		return true
+	}
+	if k+1 < len(t.clauses) {
+		next := t.clauses[k+1]
+		for i := next.from; i < next.to && i < next.from+3; i++ {
+			if _, n := l.g.pastNext.at(t.key, i, len(t.tokens)); n > 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// isHypothetical: a question whether something is so, or a fear of it.
+func (l *lexicon) isHypothetical(t *text, k int) bool {
+	c := t.clauses[k]
+	if l.has(t, c, l.g.hypothetical) {
+		return true
+	}
+	i := c.from
+	if i < c.to && t.tokens[i].cue && l.g.joints[t.tokens[i].text] {
+		i++
+	}
+	if i+1 < c.to && l.g.opens[t.tokens[i].text] && (l.g.subjects[t.tokens[i+1].text] || t.tokens[i+1].part) {
+		if _, n := l.g.normal.at(t.key, i, len(t.tokens)); n == 0 {
+			return true
+		}
+	}
+	if l.has(t, c, l.g.normal) && l.generalTalk(t, c) {
+		return true
+	}
+	return c.asked && l.generalTalk(t, c)
+}
+
+// generalTalk: "packs can catch fire" tells of packs as such. A modal with a
+// verb of perception ("I can smell") tells of something met.
+func (l *lexicon) generalTalk(t *text, c clause) bool {
+	modal := false
+	for i := c.from; i < c.to; i++ {
+		w := t.tokens[i].text
+		if _, n := l.g.normal.at(t.key, i, len(t.tokens)); n > 1 {
+			i += n - 1 // "what would make it grind" takes the grinding for granted
+			continue
+		}
+		if l.g.modal[w] && !(i+1 < c.to && (l.g.perception[t.tokens[i+1].text] || t.tokens[i+1].text == "not")) {
+			modal = true
+		}
+	}
+	return modal && !l.ownWord(t, c)
+}
+
+// judgeMachines marks clauses whose subject is another machine; those after
+// it go on about it until the owner names ours.
+func (l *lexicon) judgeMachines(t *text) {
+	foreign := false
+	for k := range t.clauses {
+		c := &t.clauses[k]
+		if c.hard && c.joint != "" {
+			foreign = false
+		}
+		switch l.subjectOf(t, *c) {
+		case "ours":
+			foreign = false
+		case "other":
+			foreign = true
+		}
+		c.foreign = foreign
+	}
+}
+
+// subjectOf says whose the clause is: "ours", "other" or "" when it does not say.
+func (l *lexicon) subjectOf(t *text, c clause) string {
+	ours := false
+	for i := c.from; i < c.to; i++ {
+		tok := &t.tokens[i]
+		if tok.term == thing {
+			return "ours"
+		}
+		if _, n := l.g.machines.at(t.key, i, len(t.tokens)); n > 0 && l.isForeign(t, i, n) {
+			before := ""
+			if i > c.from {
+				before = t.tokens[i-1].text
+			}
+			// "hit by a car", "in the van" do not speak of the car itself; "the
+			// battery of my laptop" does.
+			place := false
+			for j := max(c.from, i-2); j < i; j++ {
+				w := t.tokens[j].text
+				place = place || w == "by" || w == "in" || w == "with" || w == "into" || w == "behind" || w == "to" || w == "like" || w == "from"
+			}
+			if before == "a" && place || place && before != "my" {
+				continue
+			}
+			if ours && place && before != "my" {
+				continue
+			}
+			return "other"
+		}
+		ours = ours || tok.part
+	}
+	return ""
+}
+
+// isForeign: a machine that the knowledge base itself speaks of is ours.
+func (l *lexicon) isForeign(t *text, i, n int) bool {
+	for j := i; j < i+n; j++ {
+		if t.tokens[j].part || l.trade[t.tokens[j].stem] {
+			return false
+		}
+	}
+	return true
+}
