@@ -92,7 +92,6 @@ type Reading struct {
 	Value       *float64       `json:"value"` // null for overload
 	Overload    bool           `json:"overload"`
 	Unit        string         `json:"unit"`
-	UnitAssumed bool           `json:"unit_assumed"`
 	Shown       string         `json:"shown"`
 	Given       string         `json:"given"`
 	Uncertainty float64        `json:"uncertainty"`
@@ -175,7 +174,7 @@ type RuledOut struct {
 type NotDone struct {
 	Check  string   `json:"check"`
 	Name   string   `json:"name"`
-	Why    string   `json:"why"` // cannot, tool, needs, cover or not-reached
+	Why    string   `json:"why"` // cannot, tool, needs, cover, again, odd or not-reached
 	Says   string   `json:"says"`
 	Given  string   `json:"given,omitempty"`
 	Tools  []string `json:"tools"`

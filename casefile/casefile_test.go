@@ -3,7 +3,6 @@ package casefile_test
 import (
 	"bytes"
 	"encoding/json"
-	"testing"
 	"time"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -19,7 +18,7 @@ type deaf struct{}
 
 func (deaf) Match(string) conversation.Heard { return conversation.Heard{} }
 
-func engine(t testing.TB) *conversation.Engine {
+func engine(t require.TestingT) *conversation.Engine {
 	k, found := kb.Open("testdata/kb")
 	require.NotNil(t, k, "%v", found)
 	e, err := conversation.New(k, deaf{})
@@ -81,14 +80,14 @@ func (t *talk) state() *conversation.State { return conversation.Replay(t.events
 
 // build makes the case of a talk and holds what holds for every case: it
 // conforms to the schema, survives JSON, and comes out the same again.
-func build(t testing.TB, e *conversation.Engine, st *conversation.State) *casefile.Case {
+func build(t require.TestingT, e *conversation.Engine, st *conversation.State) *casefile.Case {
 	c, err := casefile.Build(e, st)
 	require.NoError(t, err)
 	holds(t, e, st, c)
 	return c
 }
 
-func holds(t testing.TB, e *conversation.Engine, st *conversation.State, c *casefile.Case) {
+func holds(t require.TestingT, e *conversation.Engine, st *conversation.State, c *casefile.Case) {
 	data, err := json.Marshal(c)
 	require.NoError(t, err)
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
@@ -108,7 +107,7 @@ func holds(t testing.TB, e *conversation.Engine, st *conversation.State, c *case
 
 var compiled *jsonschema.Schema
 
-func schema(t testing.TB) *jsonschema.Schema {
+func schema(t require.TestingT) *jsonschema.Schema {
 	if compiled != nil {
 		return compiled
 	}

@@ -25,7 +25,7 @@ func escape(s string) string {
 			b.WriteString("@" + zeroWidth)
 		case r == ':' && strings.HasPrefix(rest, "://"):
 			b.WriteString(`\:`)
-		case r == '.' && endsInWWW(line[:i]), (r == '.' || r == ')') && isNumber(line[:i]):
+		case r == '.' && endsInWWW(line[:i]), (r == '.' || r == ')') && isNumber(line[:i]) && marks(rest[1:]):
 			b.WriteByte('\\')
 			b.WriteRune(r)
 		default:
@@ -53,8 +53,10 @@ func endsInWWW(s string) bool {
 	return len(s) >= 3 && strings.EqualFold(s[len(s)-3:], "www")
 }
 
-// isNumber says whether a line so far is only a number, which with a stop
-// behind it would begin a list.
+// marks says whether a number's stop with this behind it begins a list.
+func marks(behind string) bool { return behind == "" || behind[0] == ' ' }
+
+// isNumber says whether a line so far is only a number.
 func isNumber(s string) bool {
 	for _, r := range s {
 		if r < '0' || r > '9' {

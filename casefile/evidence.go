@@ -6,8 +6,8 @@ import (
 	"triagebot/conversation"
 )
 
-// evidence puts one piece of evidence in words, without its weight.
-func (b *builder) evidence(ev conversation.Evidence) Evidence {
+// inWords puts one piece of evidence in words, without its weight.
+func (b *builder) inWords(ev conversation.Evidence) Evidence {
 	e := Evidence{Kind: "said", Of: []string{ev.Observation.ID}}
 	c := ev.Observation.Check
 	switch {

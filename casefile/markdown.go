@@ -15,11 +15,17 @@ const (
 	titleRunes     = 80
 )
 
+// How much of the belief stands on the page; the JSON holds all.
+const (
+	ruledNamed = 6 // causes by one piece of evidence
+	explained  = 3 // suspects with their evidence
+)
+
 // Markdown writes the case as one page: what is wrong, what was measured and
 // what that rules out, what is left and what to do next; then the rest.
 func (c *Case) Markdown() string {
 	p := &page{}
-	p.heading(1, c.title())
+	p.heading(1, upperFirst(c.title()))
 	c.writeDangers(p)
 	if c.Incomplete != "" {
 		p.strong(say("page-incomplete", "what", c.Incomplete))
@@ -71,6 +77,9 @@ func (c *Case) writeDangers(p *page) {
 func (c *Case) writeWrong(p *page) {
 	p.heading(2, say("page-wrong"))
 	for _, t := range c.Complaint {
+		if oneLine(t) == "" {
+			continue
+		}
 		p.bullet(say("page-complaint", "text", clip(t, complaintRunes)))
 	}
 	var present, absent, before []string
@@ -123,21 +132,38 @@ func (s Suspect) names() string {
 	return strings.Join(names, " "+say("and")+" ")
 }
 
+// writeRuledOut groups the causes by what spoke most strongly against them: one
+// reading usually clears several.
 func (c *Case) writeRuledOut(p *page) {
 	p.heading(2, say("page-ruled"))
 	if len(c.RuledOut) == 0 {
 		p.paragraph(say("page-nothing-ruled"))
 	}
+	var order []string
+	group := map[string][]string{}
 	for _, r := range c.RuledOut {
-		var by []string
-		for _, e := range r.By {
-			by = append(by, e.line())
+		by, line := "", say("page-ruled-cause-plain", "cause", r.Cause.Name, "highest", percent(r.Highest))
+		if len(r.By) > 0 {
+			by = r.By[0].Says
+			if r.By[0].Weight > 0 {
+				line = say("page-ruled-cause", "cause", r.Cause.Name, "highest", percent(r.Highest), "ratio", ratio(r.By[0].Weight))
+			}
+		}
+		if group[by] == nil {
+			order = append(order, by)
+		}
+		group[by] = append(group[by], line)
+	}
+	for _, by := range order {
+		causes := group[by]
+		if more := len(causes) - ruledNamed; more > 1 {
+			causes = append(causes[:ruledNamed:ruledNamed], say("page-ruled-more", "n", strconv.Itoa(more)))
 		}
 		form := "page-ruled-by"
-		if len(by) == 0 {
+		if by == "" {
 			form = "page-ruled-plain"
 		}
-		p.bullet(say(form, "cause", r.Cause.Name, "highest", percent(r.Highest), "by", strings.Join(by, "; ")))
+		p.bullet(upperFirst(say(form, "says", by, "causes", strings.Join(causes, "; "))))
 	}
 }
 
@@ -154,7 +180,7 @@ func (c *Case) writeLeft(p *page) {
 		p.paragraph(say("page-nothing-left"))
 		return
 	}
-	for _, s := range c.Suspects {
+	for i, s := range c.Suspects {
 		form := "page-suspect-remedy-by"
 		switch {
 		case s.RemedyName == "":
@@ -162,7 +188,10 @@ func (c *Case) writeLeft(p *page) {
 		case s.By == "":
 			form = "page-suspect-remedy"
 		}
-		p.bullet(say(form, "causes", s.names(), "percent", percent(s.Probability), "remedy", s.RemedyName, "by", sayOr("by-"+s.By, s.By)))
+		p.bullet(say(form, "causes", upperFirst(s.names()), "percent", percent(s.Probability), "remedy", s.RemedyName, "by", sayOr("by-"+s.By, s.By)))
+		if i >= explained {
+			continue
+		}
 		for _, e := range s.For {
 			p.subBullet(e.line())
 		}
@@ -177,7 +206,7 @@ func (c *Case) writeNext(p *page) {
 	p.heading(2, say("page-next"))
 	p.paragraph(c.Next.Says)
 	for i, line := range c.Next.Lines {
-		p.item(i+1, line)
+		p.item(i+1, upperFirst(line))
 	}
 }
 
@@ -191,13 +220,13 @@ func (c *Case) writeRest(p *page) {
 		if n.Given != "" {
 			form = "page-not-done-words"
 		}
-		p.bullet(say(form, "name", n.Name, "says", n.Says, "given", clip(n.Given, givenRunes)))
+		p.bullet(say(form, "name", upperFirst(n.Name), "says", n.Says, "given", clip(n.Given, givenRunes)))
 	}
 	if len(c.Remedies) > 0 {
 		p.heading(2, say("page-remedies"))
 	}
 	for _, r := range c.Remedies {
-		p.bullet(say("page-remedy", "name", r.Name, "says", r.Says))
+		p.bullet(say("page-remedy", "name", upperFirst(r.Name), "says", r.Says))
 	}
 	if len(c.Cautions) > 0 {
 		p.heading(2, say("page-cautions"))
@@ -213,6 +242,7 @@ func (c *Case) writeRest(p *page) {
 
 func (c *Case) writeTranscript(p *page) {
 	p.heading(2, say("page-transcript"))
+	var before time.Time
 	for _, l := range c.Transcript {
 		if drawn(l.Text) {
 			continue
@@ -222,7 +252,12 @@ func (c *Case) writeTranscript(p *page) {
 			who = say("page-owner")
 		}
 		if !l.Time.IsZero() {
-			who += ", " + l.Time.Format("15:04")
+			form := "15:04"
+			if l.Time.YearDay() != before.YearDay() || l.Time.Year() != before.Year() {
+				form = "2 January, 15:04"
+			}
+			before = l.Time
+			who += ", " + l.Time.Format(form)
 		}
 		p.boldBullet(who+":", l.Text)
 	}

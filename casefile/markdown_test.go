@@ -40,7 +40,7 @@ var forbidden = []ast.NodeKind{
 	ast.KindFencedCodeBlock, ast.KindBlockquote, ast.KindThematicBreak, extensions.KindStrikethrough, extensions.KindTaskCheckBox,
 }
 
-func inert(t testing.TB, page string) {
+func inert(t require.TestingT, page string) {
 	n := shape(page)
 	for _, k := range forbidden {
 		assert.Zero(t, n[k.String()], "%s in\n%s", k, page)
@@ -87,7 +87,7 @@ func TestTextSurvives(t *testing.T) {
 
 var tags = regexp.MustCompile(`<[^>]*>`)
 
-func rendered(t testing.TB, page string) string {
+func rendered(t require.TestingT, page string) string {
 	var b bytes.Buffer
 	require.NoError(t, markdown.Convert([]byte(page), &b))
 	return normal(html.UnescapeString(tags.ReplaceAllString(b.String(), "")))

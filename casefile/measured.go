@@ -54,7 +54,7 @@ func (b *builder) readings() []Reading {
 func (b *builder) reading(ans *conversation.Answer) Reading {
 	m := *ans.Reading
 	r := Reading{
-		Check: ans.Check, Name: ans.Check, Overload: m.Overload, Unit: m.Unit, UnitAssumed: m.Assumed,
+		Check: ans.Check, Name: ans.Check, Overload: m.Overload, Unit: m.Unit,
 		Shown: conversation.FormatValue(m), Given: text(ans.Given), Turn: ans.Turn, Round: ans.Round,
 		Windows: []WindowChance{}, Earlier: []Reading{},
 	}

@@ -2,6 +2,7 @@ package casefile
 
 import (
 	"slices"
+	"strings"
 
 	"triagebot/conversation"
 	"triagebot/kb"
@@ -54,6 +55,10 @@ func (b *builder) next() Next {
 	case c.Fine:
 		n.Kind, n.Says = "none", say("next-none-"+conversation.ReasonFine)
 	case b.partTwins(&n):
+	case b.mostTelling() != nil:
+		check := b.mostTelling()
+		n.Kind, n.Says = "check", say("next-telling", "check", check.Name)
+		b.addCheck(&n, check)
 	default:
 		n.Kind, n.Says = "look-over", say("next-look-over")
 		if list := b.a.Belief.Suspects(leastSuspect); len(list) > 0 {
@@ -62,6 +67,40 @@ func (b *builder) next() Next {
 		}
 	}
 	return n
+}
+
+// mostTelling is the check that tells most for its time, for a person who
+// cannot hand over to anybody else; nil when none tells anything.
+func (b *builder) mostTelling() *kb.Check {
+	var best *kb.Check
+	most := 0.0
+	for _, t := range b.telling() {
+		minutes := t.check.Minutes + t.check.Risk
+		for _, id := range t.check.Access {
+			if o := b.kb.Opening(id); o != nil && !b.st.Opened[id] {
+				minutes += o.Minutes
+			}
+		}
+		if rate := t.bits / max(minutes, 1); b.allowed(t.check) && rate > most {
+			best, most = t.check, rate
+		}
+	}
+	return best
+}
+
+// allowed says whether all that must come before a check has come out so.
+func (b *builder) allowed(c *kb.Check) bool {
+	for _, id := range c.First {
+		if b.a.Model.Index(id) >= 0 && !b.answered(id) {
+			return false
+		}
+	}
+	for _, need := range c.Needs {
+		if got, done := b.a.Situation.Answered[need.Check]; !done || !slices.Contains(need.Outcomes, got) {
+			return false
+		}
+	}
+	return true
 }
 
 func (b *builder) anyPresent() bool {
@@ -89,6 +128,11 @@ func (b *builder) openRemedy() *kb.Remedy {
 func (b *builder) addCheck(n *Next, c *kb.Check) {
 	n.Check = c.ID
 	n.Lines = append(n.Lines, b.cautionLines(c.Cautions)...)
+	for _, id := range c.Access {
+		if o := b.kb.Opening(id); o != nil && !b.st.Opened[id] {
+			n.Lines = append(n.Lines, strings.TrimSpace(say("next-open", "name", o.Name, "how", o.How)))
+		}
+	}
 	if c.Red != nil && c.Black != nil {
 		n.Lines = append(n.Lines, say("next-probes", "red", b.place(c.Red), "black", b.place(c.Black)))
 		if c.Side != "" {

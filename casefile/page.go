@@ -15,7 +15,7 @@ func (p *page) line(form, text string) {
 
 // heading begins a section; the first is the title.
 func (p *page) heading(level int, text string) {
-	if p.b.Len() > 0 {
+	if p.b.Len() > 0 && !strings.HasSuffix(p.b.String(), "\n\n") {
 		p.b.WriteString("\n")
 	}
 	p.line(strings.Repeat("#", level)+" ", text)
@@ -29,7 +29,10 @@ func (p *page) subBullet(text string) { p.line("  - ", text) }
 func (p *page) item(n int, text string) { p.line(strconv.Itoa(n)+". ", text) }
 
 // paragraph is text on its own; strong sets it in bold.
-func (p *page) paragraph(text string) { p.line("", text); p.b.WriteString("\n") }
+func (p *page) paragraph(text string) {
+	p.line("", text)
+	p.b.WriteString("\n")
+}
 
 func (p *page) strong(text string) {
 	p.b.WriteString("**" + strings.TrimSpace(escape(text)) + "**\n\n")

@@ -43,9 +43,6 @@ func (r Reading) where() string {
 // figures shows the figure that counts, and the ones before it.
 func (r Reading) figures() string {
 	value := r.Shown
-	if r.UnitAssumed {
-		value = say("page-unit-assumed", "value", value)
-	}
 	for _, e := range r.Earlier {
 		value = say("page-earlier-"+e.Replaced, "value", value, "earlier", e.Shown)
 	}

@@ -12,7 +12,7 @@ var talks = map[string]func() *talk{
 
 	"handed-over-unmeasured": func() *talk {
 		return newTalk().owner("my bike does nothing, can somebody come").
-			notice("no-drive", true, 0.9).
+			notice("no-drive", true, 0.9).notice("display-blank", true, 0.9).notice("weak-power", false, 0.8).
 			id(conversation.HandedOver, conversation.ReasonPerson).
 			bot("I hand you over to a volunteer.")
 	},
@@ -83,8 +83,9 @@ var talks = map[string]func() *talk{
 	"close-and-overload": func() *talk {
 		t := newTalk().owner("sorrel, dead").kit("sorrel-60").notice("no-drive", true, 0.9).
 			read("pack-volts", 53.3, 1, "V", "53.3").
+			see("look-display", "normal", "its on").see("look-display", "dark", "no, dark").notice("display-blank", true, 0.95).
 			owner("OL").event(conversation.Event{Kind: conversation.Read, ID: "fuse-continuity", Text: "OL",
-			Reading: &conversation.Measured{Overload: true, Unit: "Ω", Decimals: -1, Assumed: true}})
+			Reading: &conversation.Measured{Overload: true, Unit: "Ω", Decimals: -1}})
 		t.now = t.now.Add(26 * time.Hour)
 		return t.owner("stop").id(conversation.Closed, conversation.ReasonLeft)
 	},

@@ -22,40 +22,47 @@ const (
 func (b *builder) notDone() []NotDone {
 	list := []NotDone{}
 	for _, id := range b.checksInOrder(b.st.Cannot) {
-		n := NotDone{Check: id, Name: id, Given: text(b.st.Cannot[id]), Tools: []string{}, Needs: []string{}, Covers: []string{}}
 		c := b.kb.Check(id)
 		if c == nil {
 			c = &kb.Check{ID: id, Name: id}
 		}
-		b.reasons(&n, c)
+		n := b.undone(c)
+		n.Given = text(b.st.Cannot[id])
 		n.Why, n.Says = "cannot", say("not-done-cannot")
 		list = append(list, n)
 	}
 	if b.a == nil || len(b.a.Evidence) == 0 || b.settled() {
 		return list
 	}
-	type told struct {
-		check *kb.Check
-		bits  float64
+	left := slices.DeleteFunc(b.telling(), func(t told) bool {
+		_, cannot := b.st.Cannot[t.check.ID]
+		return cannot
+	})
+	for _, t := range left[:min(mostNotDone, len(left))] {
+		list = append(list, b.undone(t.check))
 	}
-	var open []told
+	return list
+}
+
+// told is a check with what its answer would tell.
+type told struct {
+	check *kb.Check
+	bits  float64
+}
+
+// telling lists the checks not answered that would part what is left, the most
+// telling first.
+func (b *builder) telling() []told {
+	var list []told
 	for _, o := range b.a.Model.Obs {
 		if o.Check == nil || b.answered(o.ID) {
 			continue
 		}
-		if _, cannot := b.st.Cannot[o.ID]; cannot {
-			continue
-		}
 		if bits := b.bits(o.ID); bits >= leastTold {
-			open = append(open, told{o.Check, bits})
+			list = append(list, told{o.Check, bits})
 		}
 	}
-	slices.SortStableFunc(open, func(x, y told) int { return cmp.Compare(y.bits, x.bits) })
-	for _, t := range open[:min(mostNotDone, len(open))] {
-		n := NotDone{Check: t.check.ID, Name: t.check.Name, Tools: []string{}, Needs: []string{}, Covers: []string{}}
-		b.reasons(&n, t.check)
-		list = append(list, n)
-	}
+	slices.SortStableFunc(list, func(x, y told) int { return cmp.Compare(y.bits, x.bits) })
 	return list
 }
 
@@ -69,10 +76,18 @@ func (b *builder) answered(check string) bool {
 	return done
 }
 
-// reasons fills in what stood in the way of a check; the first that applies is
-// the one given.
-func (b *builder) reasons(n *NotDone, c *kb.Check) {
+// undone says what stood in the way of a check; of several reasons the hardest
+// to clear is the one given: a tool, an outcome, a cover.
+func (b *builder) undone(c *kb.Check) NotDone {
+	n := NotDone{Check: c.ID, Name: c.Name, Tools: []string{}, Needs: []string{}, Covers: []string{}}
 	n.Why, n.Says = "not-reached", say("not-done-not-reached")
+	if _, before := b.st.Answer(c.ID); before {
+		n.Why, n.Says = "again", say("not-done-again")
+		if b.a != nil && slices.Contains(b.a.Odd, c.ID) {
+			n.Why, n.Says = "odd", say("not-done-odd")
+		}
+		return n
+	}
 	for _, id := range c.Access {
 		if b.st.Opened[id] {
 			continue
@@ -120,6 +135,7 @@ func (b *builder) reasons(n *NotDone, c *kb.Check) {
 		}
 		n.Why, n.Says = "tool", say("not-done-tool", "tools", strings.Join(names, ", "))
 	}
+	return n
 }
 
 // tools is what a check, and what must be done before it, takes.

@@ -2,7 +2,6 @@ package casefile
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"triagebot/conversation"
@@ -22,33 +21,57 @@ const (
 
 // weighing takes the belief apart into the evidence for and against each cause.
 //
-// The weight of a piece of evidence for a cause is its probability if that
-// cause is the one, over its probability before anything was known; so it does
-// not depend on the order of the questions. Measured against what is believed
-// in the end, all that led to a sure suspect would seem to weigh nothing.
+// The weight of a piece of evidence for a cause is the factor by which it moved
+// the odds of that cause when it came in: how many times likelier the evidence
+// is with the cause than without it. So the weights of a cause, multiplied,
+// lead from its odds at first to its odds in the end. [rules.Belief.Weight]
+// compares with everything believed, the cause included, and so cannot say of a
+// strong suspect that anything speaks for it.
 type weighing struct {
 	*builder
-	model  *rules.Model
-	expect []float64      // per piece of evidence: its probability before anything was known
-	mended map[string]int // remedy carried out without a cure -> the round after it
+	model    *rules.Model
+	evidence []conversation.Evidence // in the order of the talk
+	weights  [][]float64             // per piece of evidence and cause
+	prior    []float64               // per cause, before anything was known
+	highest  []float64               // per cause, the highest it ever had
 }
 
 func (b *builder) newWeighing() *weighing {
-	w := &weighing{builder: b, model: b.a.Model, mended: map[string]int{}}
-	before := rules.NewBelief(w.model)
+	w := &weighing{builder: b, model: b.a.Model, evidence: slices.Clone(b.a.Evidence)}
+	// As the talk went: within a round, what was said unasked, then the answers.
+	slices.SortStableFunc(w.evidence, func(x, y conversation.Evidence) int {
+		return cmp.Or(cmp.Compare(x.Round, y.Round), cmp.Compare(turnOf(x), turnOf(y)))
+	})
+	belief := rules.NewBelief(w.model)
+	w.prior = belief.Causes()
+	w.highest = slices.Clone(w.prior)
 	round := 0
-	for _, ev := range b.a.Evidence {
+	for _, ev := range w.evidence {
 		for ; round < ev.Round; round++ {
-			w.mend(before, round)
+			w.mend(belief, round)
 		}
-		w.expect = append(w.expect, dot(ev.Soft, before.Expect(w.model.Index(ev.Observation.ID))))
-	}
-	for i, id := range b.carriedOut() {
-		if _, known := w.mended[id]; !known {
-			w.mended[id] = i + 1
+		before, weights := belief.Causes(), make([]float64, len(w.prior))
+		w.note(belief.Observe(w.model.Index(ev.Observation.ID), ev.Soft))
+		for i, p := range belief.Causes() {
+			weights[i] = odds(p) / odds(before[i])
+			w.highest[i] = max(w.highest[i], p)
 		}
+		w.weights = append(w.weights, weights)
 	}
 	return w
+}
+
+// odds keeps away from nought and endless: beyond, rounding would speak.
+func odds(p float64) float64 {
+	const least = 1e-12
+	return max(p, least) / max(1-p, least)
+}
+
+func turnOf(ev conversation.Evidence) int {
+	if ev.Answer == nil {
+		return -1
+	}
+	return ev.Answer.Turn
 }
 
 // carriedOut lists the remedies that were carried out and did not cure it; the
@@ -78,31 +101,6 @@ func (w *weighing) mend(belief *rules.Belief, round int) {
 	w.note(belief.Remedied(causes))
 }
 
-func dot(a, b []float64) float64 {
-	s := 0.0
-	for i, x := range a {
-		s += x * b[i]
-	}
-	return s
-}
-
-// weight is how strongly a piece of evidence speaks for a cause. On what came
-// after its remedy a cause has no say.
-func (w *weighing) weight(evidence, cause int) float64 {
-	ev := w.a.Evidence[evidence]
-	if after, done := w.mended[w.model.Causes[cause].Remedy]; done && ev.Round >= after {
-		return 1
-	}
-	if w.expect[evidence] == 0 {
-		return 1
-	}
-	obs, likelihood := w.model.Index(ev.Observation.ID), 0.0
-	for o, p := range ev.Soft {
-		likelihood += p * w.model.Likelihood(obs, o, cause)
-	}
-	return likelihood / w.expect[evidence]
-}
-
 // strongest lists the evidence that speaks most strongly on one side of a
 // cause, at least by the ratio given.
 func (w *weighing) strongest(cause int, against bool, least float64, most int) []Evidence {
@@ -111,8 +109,8 @@ func (w *weighing) strongest(cause int, against bool, least float64, most int) [
 		strength float64
 	}
 	var all []weighed
-	for i := range w.a.Evidence {
-		strength := w.weight(i, cause)
+	for i := range w.evidence {
+		strength := w.weights[i][cause]
 		if against {
 			strength = 1 / strength
 		}
@@ -123,10 +121,9 @@ func (w *weighing) strongest(cause int, against bool, least float64, most int) [
 	slices.SortStableFunc(all, func(x, y weighed) int { return cmp.Compare(y.strength, x.strength) })
 	list := []Evidence{}
 	for _, x := range all[:min(most, len(all))] {
-		e := w.evidence(w.a.Evidence[x.evidence])
-		weight := w.weight(x.evidence, cause)
-		// A floor in the rules keeps weights above nought; a hand-made rule may not.
-		e.Weight, e.Words = digits(max(weight, 1e-9)), weightWords(max(weight, 1e-9))
+		e := w.inWords(w.evidence[x.evidence])
+		weight := w.weights[x.evidence][cause]
+		e.Weight, e.Words = digits(weight), weightWords(weight)
 		list = append(list, e)
 	}
 	return list
@@ -164,15 +161,14 @@ func causeOf(c *kb.Cause) Cause { return Cause{c.ID, c.Name, c.Part} }
 // ruledOut lists the causes that were suspects and are none any more, the
 // likeliest once first, each with what spoke most strongly against it.
 func (w *weighing) ruledOut() []RuledOut {
-	prior, highest := w.shares()
 	list := []RuledOut{}
 	for i, p := range w.a.Belief.Causes() {
-		if p >= ruledBelow || highest[i] < onceSuspect {
+		if p >= ruledBelow || w.highest[i] < onceSuspect {
 			continue
 		}
 		c := w.model.Causes[i]
 		list = append(list, RuledOut{
-			Cause: causeOf(c), Prior: digits(prior[i]), Highest: digits(highest[i]), Probability: digits(p),
+			Cause: causeOf(c), Prior: digits(w.prior[i]), Highest: digits(w.highest[i]), Probability: digits(p),
 			By: w.ruledBy(i),
 		})
 	}
@@ -183,48 +179,18 @@ func (w *weighing) ruledOut() []RuledOut {
 func (w *weighing) ruledBy(cause int) []Evidence {
 	list := []Evidence{}
 	remedy := w.model.Causes[cause].Remedy
-	if _, done := w.mended[remedy]; done {
-		name := remedy
+	if slices.Contains(w.carriedOut(), remedy) {
+		name, form, words := remedy, "remedied", say("speaks-remedy")
 		if r := w.kb.Remedy(remedy); r != nil {
 			name = r.Name
+			if r.Again != "" {
+				form, words = "remedied-again", say("speaks-mended")
+			}
 		}
-		list = append(list, Evidence{Kind: "remedy", Of: []string{remedy}, Says: say("remedied", "remedy", name), Words: say("speaks-remedy")})
+		list = append(list, Evidence{Kind: "remedy", Of: []string{remedy}, Says: say(form, "remedy", name), Words: words})
 	}
 	if found := w.strongest(cause, true, plain, 2-len(list)); len(found) > 0 || len(list) > 0 {
 		return append(list, found...)
 	}
 	return w.strongest(cause, true, slight, 1)
-}
-
-// shares is each cause's probability before anything was known, and the
-// highest it had while the answers came in.
-func (w *weighing) shares() (prior, highest []float64) {
-	belief := rules.NewBelief(w.model)
-	prior = belief.Causes()
-	highest = slices.Clone(prior)
-	order := slices.Clone(w.a.Evidence)
-	// As the talk went: within a round, what was said unasked, then the answers.
-	slices.SortStableFunc(order, func(x, y conversation.Evidence) int {
-		return cmp.Or(cmp.Compare(x.Round, y.Round), cmp.Compare(turnOf(x), turnOf(y)))
-	})
-	round := 0
-	for _, ev := range order {
-		for ; round < ev.Round; round++ {
-			w.mend(belief, round)
-		}
-		if belief.Observe(w.model.Index(ev.Observation.ID), ev.Soft) != nil {
-			continue
-		}
-		for i, p := range belief.Causes() {
-			highest[i] = math.Max(highest[i], p)
-		}
-	}
-	return prior, highest
-}
-
-func turnOf(ev conversation.Evidence) int {
-	if ev.Answer == nil {
-		return -1
-	}
-	return ev.Answer.Turn
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"triagebot/kb"
 	"triagebot/rules"
@@ -140,12 +139,4 @@ func bringsAlong(k *kb.KB, s *kb.Symptom, moves map[string]bool) bool {
 		}
 	}
 	return false
-}
-
-func quoted(ids []string) string {
-	q := make([]string, len(ids))
-	for i, id := range ids {
-		q[i] = fmt.Sprintf("%q", id)
-	}
-	return strings.Join(q, ", ")
 }

@@ -1,6 +1,7 @@
 package checker
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -93,7 +94,8 @@ func (r *run) readings() bool {
 			r.fail("mend the limit", []string{"readings", id}, "%s", err)
 			ok = false
 		case j.Odd:
-			r.fail("give a reading that is possible", []string{"readings", id}, "the reading of %q is odd: %s", id, j.OddReason)
+			why := strings.TrimSuffix(cmp.Or(j.OddReason, "it is outside of possible"), ".")
+			r.fail("give a reading that is possible", []string{"readings", id}, "the reading of %q is odd: %s", id, why)
 			ok = false
 		default:
 			r.observe(obs, j.Soft(), j.Window)

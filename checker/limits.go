@@ -13,10 +13,13 @@ import (
 // figures works out the figures of every kit, and keeps the kits that have all.
 func (c *checker) figures() {
 	for _, kit := range c.Kits {
-		m, err := rules.NewModel(c.KB, kit, nil)
+		_, err := rules.NewScope(c.KB, kit, nil)
 		if err == nil {
-			c.models = append(c.models, m)
-			continue
+			var m *rules.Model
+			if m, err = rules.NewModel(c.KB, kit, nil); err == nil {
+				c.models = append(c.models, m)
+				continue
+			}
 		}
 		pos := kit.Pos
 		for i := range kit.Figures {
@@ -27,7 +30,7 @@ func (c *checker) figures() {
 				break
 			}
 		}
-		c.error(pos, "limit", "use numbers and the figures before this one", "%s", err)
+		c.error(pos, "limit", "use numbers and the figures before this one", "%s", withoutKit(err, kit))
 	}
 }
 
@@ -114,7 +117,7 @@ func (c *checker) meet(check *kb.Check, kit *kb.Kit, spans []span, possible span
 		switch {
 		case s.from >= s.to:
 			fault([]string{"windows", w.ID}, "give the smaller limit first", "window %q of check %q goes from %.6g to %.6g", w.ID, check.ID, s.from, s.to)
-		case possible.ok && (s.to <= possible.from || s.from >= possible.to):
+		case possible.ok && possible.from < possible.to && (s.to <= possible.from || s.from >= possible.to):
 			fault([]string{"windows", w.ID}, "widen possible, or take the window away",
 				"window %q of check %q, %.6g to %.6g, lies outside what is possible, %.6g to %.6g", w.ID, check.ID, s.from, s.to, possible.from, possible.to)
 		}

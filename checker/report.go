@@ -2,6 +2,7 @@ package checker
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"triagebot/kb"
@@ -23,7 +24,9 @@ func (c *checker) onKit(kit *kb.Kit, d kb.Diagnostic) {
 		c.byKit[d] = kits
 		c.order = append(c.order, d)
 	}
-	*kits = append(*kits, kit.ID)
+	if !slices.Contains(*kits, kit.ID) {
+		*kits = append(*kits, kit.ID)
+	}
 }
 
 func (c *checker) settle() {

@@ -2,6 +2,7 @@ package checker
 
 import (
 	"io/fs"
+	"slices"
 	"sync"
 
 	"triagebot/kb"
@@ -28,14 +29,11 @@ func Run(fsys fs.FS) []kb.Diagnostic {
 	}
 	c := &checker{KB: k, found: found, byKit: map[kb.Diagnostic]*[]string{}}
 	c.figures()
-	// Matching is half of the work and needs nothing of the other half.
-	var matched []kb.Diagnostic
+	// Matching is most of the work and needs nothing of the rest.
+	var phrases, said []kb.Diagnostic
 	var wait sync.WaitGroup
-	wait.Add(1)
-	go func() {
-		defer wait.Done()
-		matched = words(k)
-	}()
+	wait.Go(func() { phrases = search.Check(k) })
+	wait.Go(func() { said = sayings(k) })
 	sound := c.limits()
 	c.conditions()
 	if sound {
@@ -46,18 +44,5 @@ func Run(fsys fs.FS) []kb.Diagnostic {
 	}
 	c.settle()
 	wait.Wait()
-	return kb.Sort(append(c.found, matched...))
-}
-
-// words runs the checks that need the matcher.
-func words(k *kb.KB) []kb.Diagnostic {
-	x, err := search.New(k)
-	if err != nil {
-		return []kb.Diagnostic{{
-			Pos: k.At("symptoms"), Severity: kb.Error, Check: "phrase",
-			Text: "the phrases cannot be indexed: " + err.Error(), Cure: "look at the phrases of symptoms",
-		}}
-	}
-	defer x.Close()
-	return append(phrases(k, x), sayings(k, x)...)
+	return kb.Sort(slices.Concat(c.found, phrases, said))
 }

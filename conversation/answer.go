@@ -172,7 +172,7 @@ func (t *step) choose(c *kb.Check, option string, sure float64, msg string) {
 			continue
 		}
 		t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: max(sure, 0.9), Text: msg})
-		if o.Symptom != "" && t.e.links[o.Symptom].check == c.ID {
+		if same, _ := t.e.kb.SameAs(o.Symptom); same == c {
 			t.emit(Event{Kind: Noticed, ID: o.Symptom, Yes: true, Sure: max(sure, 0.9)})
 		}
 		t.say("seen", "label", o.Label, "means", lowerFirst(o.Means))
@@ -192,7 +192,7 @@ func (t *step) enter(c *kb.Check, reply Reply, msg string) error {
 		if t.took(check.ID) {
 			continue
 		}
-		if err := t.enterOne(check, v.Quantity, reply.Approx || v.Approx, msg); err != nil {
+		if err := t.enterOne(check, v.Quantity, reply.Approx, msg); err != nil {
 			return err
 		}
 	}
@@ -240,10 +240,7 @@ func fits(c *kb.Check, place string) int {
 
 // enterOne takes one figure and says how it falls.
 func (t *step) enterOne(c *kb.Check, q reading.Quantity, approx bool, msg string) error {
-	m := measured(q, c.Unit, approx)
-	if m.Assumed && t.st.Turn == 1 {
-		t.say("unit-assumed", "unit", c.Unit)
-	}
+	m := measured(q, c.Unit, approx || q.Approx)
 	t.taken = append(t.taken, takenReading{c.ID, m})
 	t.emit(Event{Kind: Read, ID: c.ID, Reading: &m, Text: msg})
 	return t.sayJudged(c, m)
@@ -281,7 +278,7 @@ func (t *step) sayJudged(c *kb.Check, m Measured) error {
 const aboutShare = 0.05
 
 func measured(q reading.Quantity, unit string, approx bool) Measured {
-	m := Measured{Value: q.Value, Unit: unit, Decimals: q.Decimals, Overload: q.Overload, Assumed: q.Unit == "" && !q.Overload}
+	m := Measured{Value: q.Value, Unit: unit, Decimals: q.Decimals, Overload: q.Overload}
 	if q.High > q.Low {
 		m.Spread = (q.High - q.Low) / 2
 	}
@@ -330,7 +327,7 @@ func (t *step) readings(reply Reply) {
 			continue
 		}
 		// An error here is a fault of the rules; decide meets it again and says so.
-		_ = t.enterOne(c, r.Quantity, r.Quantity.Approx, t.st.Transcript[len(t.st.Transcript)-1].Text)
+		_ = t.enterOne(c, r.Quantity, false, t.st.Transcript[len(t.st.Transcript)-1].Text)
 	}
 }
 

@@ -21,7 +21,7 @@ func (t *step) askCheck(c *kb.Check, again bool) {
 	}
 	if c.Red != nil && c.Black != nil {
 		t.say("probes", "red", t.probeWords(c.Red), "black", t.probeWords(c.Black))
-		if c.Side != "" {
+		if c.Side != "" && c.Red.Plug != "" {
 			t.say("side", "side", c.Side)
 		}
 	}
@@ -51,15 +51,25 @@ func (t *step) explained(c *kb.Check) bool {
 	return false
 }
 
+// sayOptions numbers the answers on offer, one a line.
 func (t *step) sayOptions(c *kb.Check) {
-	if len(c.Options) == 0 {
-		return
-	}
-	labels := make([]string, len(c.Options))
 	for i, o := range c.Options {
-		labels[i] = o.Label
+		t.say("which-option", "n", itoa(i+1), "text", o.Label)
 	}
-	t.say("options", "list", strings.Join(labels, " / "))
+	if len(c.Options) > 0 && !t.answeredByNumber() {
+		t.say("answer-with")
+	}
+}
+
+// answeredByNumber says whether a choice was made before: how to answer is
+// said once.
+func (t *step) answeredByNumber() bool {
+	for _, a := range t.st.Answers {
+		if a.Reading == nil {
+			return true
+		}
+	}
+	return false
 }
 
 // applies says whether a caution is due on this kit.

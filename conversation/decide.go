@@ -203,7 +203,7 @@ func (t *step) name(a *Assessment, c rules.Choice) {
 			t.warn(id)
 		}
 	}
-	t.emit(Event{Kind: Named, ID: r.ID})
+	t.emit(Event{Kind: Named, ID: r.ID, Sure: c.Chance})
 	t.say("what-to-do", "remedy", r.Name)
 	for i, s := range r.Steps {
 		t.say("step", "n", itoa(i+1), "text", s)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 	"unicode"
 
@@ -17,11 +18,9 @@ type Engine struct {
 	matcher Matcher
 	reader  *Reader
 	words   sentences
-	links   map[string]link // symptom -> the check option that says the same
-	models  sync.Map        // kit id -> *rules.Model
+	models  sync.Map // kit id and asked figures -> *rules.Model
+	kept    atomic.Int32
 }
-
-type link struct{ check, option string }
 
 // New makes an engine.
 func New(k *kb.KB, m Matcher) (*Engine, error) {
@@ -33,15 +32,7 @@ func New(k *kb.KB, m Matcher) (*Engine, error) {
 	if err != nil {
 		return nil, err
 	}
-	e := &Engine{kb: k, matcher: m, reader: reader, words: words, links: map[string]link{}}
-	for _, c := range k.Checks {
-		for _, o := range c.Options {
-			if _, taken := e.links[o.Symptom]; o.Symptom != "" && !taken {
-				e.links[o.Symptom] = link{c.ID, o.ID}
-			}
-		}
-	}
-	return e, nil
+	return &Engine{kb: k, matcher: m, reader: reader, words: words}, nil
 }
 
 // KB is the knowledge base the engine goes by.
@@ -99,5 +90,5 @@ func (e *Engine) Step(st *State, msg string, now time.Time) ([]Event, Turn, erro
 // sentence fills in the words of this knowledge base besides those given.
 func (e *Engine) sentence(name string, pairs ...string) string {
 	person := e.kb.About.Person
-	return upper(e.words.say(name, append(pairs, "thing", e.kb.About.Thing, "name", e.kb.About.Name, "person", person)...))
+	return upper(e.words.say(name, append(pairs, "thing", e.kb.About.Thing, "name", e.kb.About.Name, "person", person, "Person", upper(person))...))
 }

@@ -24,7 +24,7 @@ const (
 	Opened      EventKind = "opened"      // ID: access
 	Warned      EventKind = "caution"     // ID: caution
 	Asked       EventKind = "asked"       // Question
-	Named       EventKind = "named"       // ID: remedy
+	Named       EventKind = "named"       // ID: remedy, Sure: chance that it is the right one
 	Remedied    EventKind = "remedied"    // ID: remedy, Yes: cured
 	Danger      EventKind = "danger"      // ID: symptom
 	HandedOver  EventKind = "handed-over" // ID: reason
@@ -56,7 +56,6 @@ type Measured struct {
 	Unit     string  `json:"unit"`
 	Decimals int     `json:"decimals"`
 	Spread   float64 `json:"spread,omitempty"`
-	Assumed  bool    `json:"assumed,omitempty"` // the owner left the unit out
 }
 
 // Reading is it for the judge.

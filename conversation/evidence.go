@@ -29,6 +29,10 @@ type Evidence struct {
 	Soft        []float64
 }
 
+// mostModels bounds the models kept: owners of an unknown kit bring voltages of
+// their own, of which a few are common and the rest must not pile up.
+const mostModels = 64
+
 // modelOf prepares the rules for a kit; figures asked of the owner make a kit of their own.
 func (e *Engine) modelOf(st *State) (*rules.Model, error) {
 	kit := e.kb.Kit(st.Kit)
@@ -54,9 +58,7 @@ func (e *Engine) modelOf(st *State) (*rules.Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(kit.Ask) == 0 {
-		// Only kits whose figures are fixed are kept, or every owner's own
-		// voltage would stay in memory.
+	if e.kept.Add(1) <= mostModels {
 		e.models.Store(key, m)
 	}
 	return m, nil
@@ -138,8 +140,8 @@ func (e *Engine) Assess(st *State) (*Assessment, error) {
 // addSymptom turns an owner's word into evidence: through the check that asks
 // the same, where there is one, so that it counts once.
 func (e *Engine) addSymptom(m *rules.Model, id string, s Symptom, at func(round, obs int) *Evidence) {
-	if check, option := e.sameAs(id); check != "" {
-		obs := m.Index(check)
+	if check, option := e.kb.SameAs(id); check != nil {
+		obs := m.Index(check.ID)
 		if obs < 0 {
 			return
 		}
@@ -147,7 +149,7 @@ func (e *Engine) addSymptom(m *rules.Model, id string, s Symptom, at func(round,
 		if ev.Answer != nil {
 			return
 		}
-		o := m.Obs[obs].Outcome(option)
+		o := m.Obs[obs].Outcome(option.ID)
 		add := m.Obs[obs].Except(o, s.Sure)
 		if s.Present {
 			add = m.Obs[obs].Exactly(o, s.Sure)
@@ -186,12 +188,6 @@ func scaleToOne(p []float64) {
 			p[i] /= sum
 		}
 	}
-}
-
-// sameAs returns the check and option that ask what this symptom says.
-func (e *Engine) sameAs(symptom string) (check, option string) {
-	l := e.links[symptom]
-	return l.check, l.option
 }
 
 func judged(scope *rules.Scope, o *rules.Observation, ans *Answer) ([]float64, *rules.Judgement, error) {
@@ -251,6 +247,10 @@ const settledBy = 0.6
 // would have shown at least this often may be asked for again.
 const staleFrom = 0.3
 
+// believed: only a remedy that was likely the right one has likely changed
+// anything; a cheap try in passing opens no answered question again.
+const believed = 0.5
+
 func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remedied []Attempt) rules.Situation {
 	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, Opened: st.Opened, Tried: map[string]bool{}}
 	for _, ev := range evidence {
@@ -279,12 +279,17 @@ func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remed
 
 func (e *Engine) stale(m *rules.Model, ev Evidence, remedied []Attempt) bool {
 	obs, outcome := m.Index(ev.Observation.ID), ev.Observation.Outcome(ev.Outcome)
-	if ev.Observation.Healthy[outcome] {
+	// A try tells of the whole fault, as "is it gone?" does, which was just
+	// answered; what is seen or measured at one place may have changed.
+	if ev.Observation.Healthy[outcome] || ev.Observation.Check.Kind == "try" {
 		return false
 	}
 	for _, t := range remedied[min(ev.Round, len(remedied)):] {
 		if r := e.kb.Remedy(t.Remedy); r != nil && r.Again == ev.Observation.ID {
 			return true
+		}
+		if t.Chance < believed {
+			continue
 		}
 		for _, c := range causesOf(m, t.Remedy) {
 			if m.Likelihood(obs, outcome, c) >= staleFrom {

@@ -109,6 +109,9 @@ func (m *message) answer() Reply {
 	if len(m.words) == 0 {
 		return Reply{Intent: IntentOther, Confidence: 0.9}
 	}
+	if r, ok := m.exact(); ok && m.q.Kind != "yesno" {
+		return r
+	}
 	values := m.values()
 	figure := len(values) > 0 && m.wantsFigure()
 	if m.has("back") && !m.asks() {
@@ -136,10 +139,12 @@ func (m *message) answer() Reply {
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.7}, []Value{v})
 	}
 	for _, try := range []func() (Reply, bool){
+		m.surely,
 		func() (Reply, bool) { return m.plain("newinfo", "cannot") },
 		m.chosen,
 		func() (Reply, bool) { return m.plain("unsure") },
 		m.done,
+		m.reassures,
 		m.yesOrNo,
 	} {
 		if r, ok := try(); ok {
@@ -149,8 +154,6 @@ func (m *message) answer() Reply {
 	switch {
 	case len(values) > 0 && m.q.Kind == "talk" && len(m.q.Options) == 0:
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.6}, values)
-	case m.deniesDanger():
-		return Reply{Intent: IntentNewInfo, Confidence: 0.6}
 	case m.mark && m.has("asking"):
 		return Reply{Intent: IntentHow, Confidence: 0.5}
 	}

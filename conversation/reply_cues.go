@@ -3,6 +3,7 @@ package conversation
 import (
 	_ "embed"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gopkg.in/yaml.v3"
@@ -15,7 +16,8 @@ var cueFile []byte
 type cueBook struct {
 	phrases     map[string][]cue
 	states      []stateWords
-	same        map[string]concept // by stem
+	same        map[string][]sense // by stem; a word can have several senses
+	idioms      []idiom
 	short       map[string][]string
 	negators    map[string]bool
 	breaks      map[string]bool
@@ -31,10 +33,16 @@ type cueBook struct {
 	dangerous   cueDanger
 }
 
-// concept is what a word stands for; against turns it round (off is on, against).
-type concept struct {
-	name    string
-	against bool
+// sense is what a word stands for, and on which side: "off" is on, not.
+type sense struct {
+	name string
+	not  bool
+}
+
+// idiom is a row of words that means something of its own: "on and off".
+type idiom struct {
+	cue   cue
+	means sense
 }
 
 type stateWords struct {
@@ -57,8 +65,12 @@ type cueYAML struct {
 		State string   `yaml:"state"`
 		Words []string `yaml:"words"`
 	} `yaml:"states"`
-	Same        [][]string        `yaml:"same"`
-	Opposite    [][]string        `yaml:"opposite"`
+	Same     [][]string `yaml:"same"`
+	Opposite [][]string `yaml:"opposite"`
+	Idioms   []struct {
+		Words []string `yaml:"words"`
+		Means string   `yaml:"means"`
+	} `yaml:"idioms"`
 	Short       map[string]string `yaml:"short"`
 	Negators    []string          `yaml:"negators"`
 	Breaks      []string          `yaml:"breaks"`
@@ -105,7 +117,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		return nil, fmt.Errorf("reading the reply cues: no language %q in cues.yaml", language)
 	}
 	c := &cueBook{
-		phrases: map[string][]cue{}, same: map[string]concept{}, short: map[string][]string{},
+		phrases: map[string][]cue{}, same: map[string][]sense{}, short: map[string][]string{},
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
@@ -133,40 +145,51 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 }
 
 // concepts joins words of one meaning, and each pair of opposites as one
-// concept with two sides.
+// concept with two sides. A word may stand in several groups.
 func (c *cueBook) concepts(y cueYAML) {
-	for _, group := range y.Same {
-		for _, w := range group {
-			c.same[stem(w)] = concept{name: stem(group[0])}
-			c.known[w] = true
+	add := func(w string, k sense) {
+		c.known[w] = true
+		if !slices.Contains(c.same[stem(w)], k) {
+			c.same[stem(w)] = append(c.same[stem(w)], k)
 		}
 	}
-	for _, pair := range y.Opposite {
-		name := c.concept(stem(pair[0]), pair[0]).name
-		for _, w := range pair[1:] {
-			c.known[w] = true
-			// All words that mean the opposite come along with it.
-			other := c.concept(stem(w), w).name
-			for s, v := range c.same {
-				if v.name == other {
-					c.same[s] = concept{name: name, against: true}
-				}
-			}
-			c.same[stem(w)] = concept{name: name, against: true}
+	for _, group := range y.Same {
+		for _, w := range group {
+			add(w, sense{name: stem(group[0])})
 		}
-		c.known[pair[0]] = true
+	}
+	for _, group := range y.Opposite { // the first against all others
+		name := stem(group[0])
+		for i, w := range group {
+			add(w, sense{name, i > 0})
+		}
+	}
+	for _, i := range y.Idioms {
+		means, not := strings.CutPrefix(i.Means, "not ")
+		for _, w := range i.Words {
+			c.idioms = append(c.idioms, idiom{c.cue(w), sense{stem(means), not}})
+		}
 	}
 }
 
-// concept gives what a word stands for, by its stem or as it is written.
-func (c *cueBook) concept(stemmed, text string) concept {
-	if v, ok := c.same[stemmed]; ok {
-		return v
+// senses gives what a word stands for: itself, and the groups it is in.
+func (c *cueBook) senses(w heardWord) []sense {
+	out := []sense{{name: w.stem}}
+	for _, k := range c.same[w.stem] {
+		if k.name == w.stem {
+			out[0] = k
+			continue
+		}
+		out = append(out, k)
+		if other := c.same[k.name]; k.not { // the opposite of a group's name is its whole group
+			for _, o := range other {
+				if o.name != k.name && !slices.Contains(out, sense{o.name, !o.not}) {
+					out = append(out, sense{o.name, !o.not})
+				}
+			}
+		}
 	}
-	if v, ok := c.same[text]; ok {
-		return v
-	}
-	return concept{name: stemmed}
+	return out
 }
 
 func wordSet(words []string) map[string]bool {
@@ -227,7 +250,8 @@ func match(steps []cueStep, words []heardWord, i int, end bool) (int, bool) {
 	if i >= len(words) {
 		return i, i == len(words) && len(steps) == 1 && steps[0].words["$"]
 	}
-	if !steps[0].any && !steps[0].words[words[i].text] {
+	w := words[i].text
+	if !steps[0].any && !steps[0].words[w] && !(steps[0].words["#"] && '0' <= w[0] && w[0] <= '9') {
 		return 0, false
 	}
 	return match(steps[1:], words, i+1, end)

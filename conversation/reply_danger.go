@@ -77,7 +77,13 @@ func (m *message) aboutHeat() bool {
 	return false
 }
 
-// deniesDanger is true for "no smoke or anything": said, but not asked.
-func (m *message) deniesDanger() bool {
-	return slices.ContainsFunc(m.words, func(w heardWord) bool { return w.denied && m.cues.dangerous.words[w.text] })
+// reassures reads "no smoke or anything": said of a danger that was not asked
+// about, so it is news and no answer.
+func (m *message) reassures() (Reply, bool) {
+	dangerous := m.cues.dangerous.words
+	asked := slices.ContainsFunc(m.cues.words(m.q.Asked), func(w heardWord) bool { return dangerous[w.text] })
+	if asked || !slices.ContainsFunc(m.words, func(w heardWord) bool { return w.denied && dangerous[w.text] }) {
+		return Reply{}, false
+	}
+	return Reply{Intent: IntentNewInfo, Confidence: 0.6}, true
 }

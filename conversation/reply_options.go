@@ -2,33 +2,54 @@ package conversation
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
 
-// sense is a concept with its side: "not off" is on, "unplugged" is not plugged.
-type sense struct {
-	name string
-	not  bool
-}
-
-// meaning is what a row of words says, without the idle words.
-func (c *cueBook) meaning(words []heardWord) []sense {
-	var out []sense
-	for _, w := range words {
-		if c.idle[w.text] || c.negators[w.text] && w.text != "nothing" {
+// meaning is what a row of words says: for each word or idiom that is not idle,
+// the senses it can have, turned round where it is denied.
+func (c *cueBook) meaning(words []heardWord) [][]sense {
+	var out [][]sense
+	for i := 0; i < len(words); i++ {
+		w := words[i]
+		if means, n := c.idiomAt(words, i); n > i {
+			senses := c.senses(heardWord{text: means.name, stem: means.name})
+			for k := range senses {
+				senses[k].not = senses[k].not != (means.not != w.denied)
+			}
+			out = append(out, senses)
+			i = n - 1
 			continue
 		}
-		k := c.concept(w.stem, w.text)
-		out = append(out, sense{k.name, k.against != (w.denied && w.text != "nothing")})
+		if c.idle[w.text] || c.negators[w.text] && w.text != "nothing" && w.text != "none" {
+			continue
+		}
+		senses := c.senses(w)
+		if w.denied && !c.negators[w.text] {
+			for k := range senses {
+				senses[k].not = !senses[k].not
+			}
+		}
+		out = append(out, senses)
 	}
 	return out
+}
+
+func (c *cueBook) idiomAt(words []heardWord, i int) (sense, int) {
+	best, means := i, sense{}
+	for _, d := range c.idioms {
+		if n, ok := d.cue.at(words, i); ok && n > best {
+			best, means = n, d.means
+		}
+	}
+	return means, best
 }
 
 // surface is one way of saying an option.
 type surface struct {
 	option int
-	means  []sense
+	means  [][]sense
 	text   string
 }
 
@@ -39,7 +60,7 @@ func (m *message) surfaces() []surface {
 	add := func(i int, s string) {
 		w := m.cues.words(s)
 		m.cues.deny(w)
-		if means := m.cues.meaning(w); len(means) > 0 {
+		if means := m.cues.meaning(w); len(w) > 0 {
 			out = append(out, surface{i, means, joinWords(w)})
 		}
 	}
@@ -69,16 +90,18 @@ func joinWords(words []heardWord) string {
 	return b.String()
 }
 
-// weights say how much a concept tells: less when several options share it, less
+// weights say how much a sense tells: less when several options share it, less
 // for the small words of place and time.
 func (m *message) weights(all []surface) map[string]float64 {
 	in := map[string]map[int]bool{}
 	for _, s := range all {
-		for _, k := range s.means {
-			if in[k.name] == nil {
-				in[k.name] = map[int]bool{}
+		for _, senses := range s.means {
+			for _, k := range senses {
+				if in[k.name] == nil {
+					in[k.name] = map[int]bool{}
+				}
+				in[k.name][s.option] = true
 			}
-			in[k.name][s.option] = true
 		}
 	}
 	w := map[string]float64{}
@@ -91,6 +114,17 @@ func (m *message) weights(all []surface) map[string]float64 {
 	return w
 }
 
+// weigh is the weight of a word: that of its most telling known sense.
+func weigh(senses []sense, weight map[string]float64) float64 {
+	w := weight[senses[0].name]
+	for _, k := range senses[1:] {
+		if w == 0 {
+			w = weight[k.name]
+		}
+	}
+	return w
+}
+
 // fit is how well what was said agrees with each option, -1..1. Below zero the
 // option is denied: nothing agrees, and something says the opposite.
 func (m *message) fit() []float64 {
@@ -98,17 +132,19 @@ func (m *message) fit() []float64 {
 	weight := m.weights(all)
 	said := map[sense]bool{}
 	total := 0.0
-	for _, k := range m.cues.meaning(m.words) {
-		if !said[k] {
-			total += weight[k.name]
+	for _, senses := range m.cues.meaning(m.words) {
+		if !said[senses[0]] {
+			total += weigh(senses, weight)
 		}
-		said[k] = true
+		for _, k := range senses {
+			said[k] = true
+		}
 	}
 	whole := joinWords(m.words)
 	best := make([]float64, len(m.q.Options))
 	worst := make([]float64, len(m.q.Options))
 	for _, s := range all {
-		f := agree(s.means, said, weight, total)
+		f := m.agree(s.means, said, weight, total)
 		if s.text == whole {
 			f = 1
 		}
@@ -125,31 +161,55 @@ func (m *message) fit() []float64 {
 
 // agree is the balance of recall and precision of one surface, less what is
 // said the other way round; where nothing agrees, only the latter.
-func agree(means []sense, said map[sense]bool, weight map[string]float64, total float64) float64 {
+func (m *message) agree(means [][]sense, said map[sense]bool, weight map[string]float64, total float64) float64 {
 	var all, hit, against float64
 	seen := map[sense]bool{}
-	for _, k := range means {
-		if seen[k] {
+	for _, senses := range means {
+		if seen[senses[0]] {
 			continue
 		}
-		seen[k] = true
-		w := weight[k.name]
+		seen[senses[0]] = true
+		w := weigh(senses, weight)
 		all += w
 		switch {
-		case said[k]:
+		case slices.ContainsFunc(senses, func(k sense) bool { return said[k] }):
 			hit += w
-		case said[sense{k.name, !k.not}]:
+		case slices.ContainsFunc(senses, func(k sense) bool { return said[sense{k.name, !k.not}] }):
 			against += w
+			if m.cues.light[senses[0].name] {
+				against += w // on for off says more than on for on
+			}
 		}
 	}
 	switch {
 	case all == 0 || hit+against == 0:
 		return 0
 	case hit == 0:
-		return -against / all
+		return -math.Min(1, against/all)
 	}
+	// Recall counts more: what an owner adds to the answer is not held against it.
 	recall, precision := hit/all, hit/math.Max(total, hit)
-	return 2*recall*precision/(recall+precision) - 1.2*against/all
+	f := 5 * recall * precision / (4*precision + recall)
+	return f*1.3*hit/(hit+0.3) - 1.2*math.Min(1, against/all) // a match of small words alone is worth little
+}
+
+// exact finds the option that was said in its own words.
+func (m *message) exact() (Reply, bool) {
+	whole := joinWords(m.words)
+	hit := -1
+	for _, s := range m.surfaces() {
+		if s.text != whole || s.option == hit {
+			continue
+		}
+		if hit >= 0 {
+			return Reply{}, false
+		}
+		hit = s.option
+	}
+	if hit < 0 {
+		return Reply{}, false
+	}
+	return Reply{Intent: IntentChoice, Choice: m.q.Options[hit].ID, Confidence: 1}, true
 }
 
 // chosen maps the message on an option. A denied option is never chosen, and
@@ -168,11 +228,19 @@ func (m *message) chosen() (Reply, bool) {
 			second = i
 		}
 	}
+	if c, ok := m.tried(); ok && fit[best] < 0.9 {
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.75}, true
+	}
+	if fit[best] < 0.6 && says(m.cues.phrases["fine"], m.words) { // "all good" shares a small word with many an option
+		if c, ok := m.byOutcome(); ok {
+			return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
+		}
+	}
 	next := 0.0 // of a single option
 	if second >= 0 {
 		next = fit[second]
 	}
-	const least, apart = 0.3, 0.06
+	const least, apart = 0.3, 0.15 // settled on the labelled replies and the phrases of the knowledge base
 	switch {
 	case fit[best] >= least && fit[best]-next >= apart:
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.5 + 0.5*math.Min(1, fit[best])}, true
@@ -189,11 +257,55 @@ func (m *message) chosen() (Reply, bool) {
 	return Reply{}, false
 }
 
+// surely is chosen where the words leave little doubt, so that "can't see a light,
+// stays dark" is an answer and no excuse.
+func (m *message) surely() (Reply, bool) {
+	r, ok := m.chosen()
+	return r, ok && r.Intent == IntentChoice && r.Confidence >= 0.85
+}
+
+// tryPair finds the two answers of a try of which one is that nothing changed; -1
+// where the options are no such pair.
+func (m *message) tryPair() (same, cure int) {
+	same, cure = -1, -1
+	if len(m.q.Options) != 2 {
+		return same, cure
+	}
+	for i, o := range m.q.Options {
+		if m.optionIs(Choice{ID: o.ID, Label: o.Label}, "unchanged") {
+			same = i
+		} else {
+			cure = i
+		}
+	}
+	if same < 0 || cure < 0 {
+		return -1, -1
+	}
+	return same, cure
+}
+
+// tried reads what came of such a try: "still dead with the new one" names the part
+// that the cure names, and yet is none.
+func (m *message) tried() (string, bool) {
+	same, cure := m.tryPair()
+	if same < 0 {
+		return "", false
+	}
+	unchanged, cured := says(m.cues.phrases["unchanged"], m.words), says(m.cues.phrases["cured"], m.words)
+	switch {
+	case unchanged && !cured:
+		return m.q.Options[same].ID, true
+	case cured && !unchanged && m.optionIs(m.q.Options[cure], "cured"):
+		return m.q.Options[cure].ID, true
+	}
+	return "", false
+}
+
 // byOutcome maps "still dead", "fixed it", "all good", "completely off" on the one
 // option of that kind.
 func (m *message) byOutcome() (string, bool) {
 	for _, kind := range []string{"unchanged", "cured", "fine", "dead"} {
-		if !m.has(kind) {
+		if !says(m.cues.phrases[kind], m.words) {
 			continue
 		}
 		hit, n := "", 0
@@ -218,8 +330,26 @@ func (m *message) optionIs(o Choice, kind string) bool {
 		texts = append(texts, o.Phrases...)
 	}
 	for _, s := range texts {
-		if _, _, ok := findCue(m.cues.phrases["option-"+kind], m.cues.words(s)); ok {
+		w := m.cues.words(s)
+		m.cues.deny(w)
+		if says(m.cues.phrases["option-"+kind], w) {
 			return true
+		}
+	}
+	return false
+}
+
+// says reports whether a cue stands in the words and its first word is not
+// denied: "nothing moves" is no cure, "not off" is not off.
+func says(cues []cue, words []heardWord) bool {
+	for i, w := range words {
+		if w.denied {
+			continue
+		}
+		for _, q := range cues {
+			if _, ok := q.at(words, i); ok && (!q.start || i == 0) {
+				return true
+			}
 		}
 	}
 	return false
@@ -238,6 +368,13 @@ func (m *message) numbered() (string, bool) {
 			rest = append(rest, w.text)
 		}
 	}
+	if len(rest) == 0 { // "number one": a word that is idle elsewhere
+		for _, w := range m.words {
+			if m.cues.ordinals[w.text] != 0 {
+				rest = append(rest, w.text)
+			}
+		}
+	}
 	if len(rest) != 1 {
 		return "", false
 	}
@@ -250,7 +387,7 @@ func (m *message) numbered() (string, bool) {
 		}
 	} else if k, err := strconv.Atoi(w); err == nil {
 		at = k
-	} else if len(w) == 1 && w[0] >= 'a' && w[0] <= 'j' {
+	} else if len(w) == 1 && w[0] >= 'a' && w[0] <= 'j' && len(m.words) <= 2 {
 		at = int(w[0]-'a') + 1
 	}
 	if at < 1 || at > n {

@@ -13,9 +13,9 @@ func (m *message) values() []Value {
 		}
 		out = append(out, Value{Quantity: q})
 	}
-	if len(out) == 0 && len(m.found) > 0 {
-		for _, q := range m.found { // "not 0.8" alone, or "a 52.3 V pack"
-			if q.Overload || q.Decimals != 0 && !m.rejected(q) {
+	if len(out) == 0 {
+		for i, q := range m.found { // better one that is doubtful than none
+			if !m.isName(i) {
 				out = append(out, Value{Quantity: q})
 			}
 		}
@@ -58,8 +58,28 @@ func (m *message) rejected(q reading.Quantity) bool {
 	for lo < at && m.words[lo].clause != m.words[max(at-1, 0)].clause {
 		lo++
 	}
-	_, n, ok := findCue(m.cues.phrases["rejects"], m.words[lo:at])
-	return ok && lo+n == at
+	if _, _, ok := endsWith(m.cues.phrases["rejects"], m.words[lo:at]); ok {
+		return true
+	}
+	end := m.wordAt(q.End)
+	hi := end
+	for hi < len(m.words) && hi < end+2 && m.words[hi].clause == m.words[max(end-1, 0)].clause {
+		hi++
+	}
+	i, _, ok := findCue(m.cues.phrases["rejected"], m.words[end:hi])
+	return ok && i == 0
+}
+
+// endsWith finds a cue that takes in the last word.
+func endsWith(cues []cue, words []heardWord) (from, to int, ok bool) {
+	for i := range words {
+		for _, q := range cues {
+			if n, hit := q.at(words, i); hit && n == len(words) && (!q.start || i == 0) {
+				return i, n, true
+			}
+		}
+	}
+	return 0, 0, false
 }
 
 // contrast is the byte where "but I get" parts what should be from what is; a
@@ -218,26 +238,23 @@ func (m *message) reading(r Reply, values []Value) Reply {
 }
 
 // corrected picks the figure that takes the place of the wrong one: what stands
-// behind "I meant", "it was", "should be"; else the last.
+// behind "I meant", "it was", "should be"; else the last that is not disowned.
 func (m *message) corrected(values []Value) []Value {
-	if len(values) < 2 {
+	if len(m.found) < 2 {
 		return values
 	}
-	for _, v := range values {
-		at := m.wordAt(v.Start)
-		lo := max(0, at-3)
-		if _, n, ok := findCue(m.cues.phrases["corrects"], m.words[lo:at]); ok && lo+n == at {
-			return []Value{v}
+	for i, q := range m.found {
+		at := m.wordAt(q.Start)
+		if _, _, ok := endsWith(m.cues.phrases["corrects"], m.words[max(0, at-3):at]); ok && !m.isName(i) {
+			return []Value{{Quantity: q}}
 		}
 	}
-	states := false
 	for _, v := range values {
-		states = states || v.Place != ""
+		if v.Place != "" {
+			return values
+		}
 	}
-	if states {
-		return values
-	}
-	return values[len(values)-1:]
+	return values[max(0, len(values)-1):]
 }
 
 // spokenFigure reads a figure said without a number: "nothing" on volts, "no

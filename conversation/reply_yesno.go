@@ -1,5 +1,7 @@
 package conversation
 
+import "slices"
+
 // yesOrNo reads an answer to a question of yes or no, in the owner's words or by
 // what is said of the thing asked about ("it moves" to "does it stay still?").
 func (m *message) yesOrNo() (Reply, bool) {
@@ -36,18 +38,19 @@ func (m *message) byQuestion() (yes, no bool) {
 		}
 	}
 	m.cues.deny(asked)
-	sides := map[string]bool{}
-	for _, k := range m.cues.meaning(asked) {
-		sides[k.name] = k.not
+	said := map[sense]bool{}
+	for _, senses := range m.cues.meaning(asked) {
+		for _, k := range senses {
+			said[k] = said[k] || !m.cues.light[k.name]
+		}
 	}
 	score := 0 // what is said against the question weighs more than what repeats it
-	for _, k := range m.cues.meaning(m.words) {
-		if not, ok := sides[k.name]; ok && !m.cues.light[k.name] {
-			if not == k.not {
-				score++
-			} else {
-				score -= 2
-			}
+	for _, senses := range m.cues.meaning(m.words) {
+		switch {
+		case slices.ContainsFunc(senses, func(k sense) bool { return said[k] }):
+			score++
+		case slices.ContainsFunc(senses, func(k sense) bool { return said[sense{k.name, !k.not}] }):
+			score -= 2
 		}
 	}
 	return score > 0, score < 0
@@ -81,6 +84,15 @@ func (m *message) optionFor(yes bool) string {
 	asked := *m
 	asked.words = m.cues.words(m.q.Asked)
 	m.cues.deny(asked.words)
+	if asked.asksOpen() {
+		return ""
+	}
+	if same, cure := m.tryPair(); same >= 0 { // whether the try cured it; "the same lamp" must not mislead
+		if yes {
+			return m.q.Options[cure].ID
+		}
+		return m.q.Options[same].ID
+	}
 	fit := asked.fit()
 	best, tie := 0, false
 	for i, f := range fit {
@@ -101,4 +113,24 @@ func (m *message) optionFor(yes bool) string {
 		return m.q.Options[1-best].ID
 	}
 	return ""
+}
+
+// asksOpen is true for "with the wheel up, what does it do", to which yes is no
+// answer. The last clause that begins like a question decides.
+func (m *message) asksOpen() bool {
+	begins := func(name string, i int) bool {
+		return slices.ContainsFunc(m.cues.phrases[name], func(q cue) bool { _, ok := q.at(m.words, i); return ok })
+	}
+	open := false
+	for i := range m.words {
+		if i > 0 && m.words[i].clause == m.words[i-1].clause {
+			continue
+		}
+		if begins("asks-open", i) {
+			open = true
+		} else if begins("asks-closed", i) {
+			open = false
+		}
+	}
+	return open
 }

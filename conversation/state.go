@@ -75,7 +75,8 @@ type Answer struct {
 // Attempt is a remedy that was named.
 type Attempt struct {
 	Remedy string
-	Done   bool // carried out
+	Chance float64 // that it was the right one, when it was named
+	Done   bool    // carried out
 	Cured  bool
 	Turn   int
 }
@@ -154,7 +155,7 @@ func (s *State) Apply(e Event) {
 		s.ask(e.Question)
 	case Named:
 		s.Phase = Naming
-		s.Attempts = append(s.Attempts, Attempt{Remedy: e.ID, Turn: s.Turn})
+		s.Attempts = append(s.Attempts, Attempt{Remedy: e.ID, Chance: e.Sure, Turn: s.Turn})
 	case Remedied:
 		s.remedied(e.ID, e.Yes)
 	case Danger:

@@ -24,7 +24,8 @@ func (t *step) emit(e Event) {
 	e.Time = t.now
 	t.events = append(t.events, e)
 	t.st.Apply(e)
-	if e.Kind != BotSaid {
+	switch e.Kind {
+	case KitKnown, FigureKnown, Noticed, Read, Seen, CannotDo, ToolLacking, ToolAtHand, Opened, Remedied:
 		t.assessed = nil
 	}
 }
@@ -44,6 +45,9 @@ func (t *step) assess() (*Assessment, error) {
 	return a, err
 }
 
+// offered is the confidence of a reply that repeats an offered answer.
+const offered = 0.95
+
 // run answers one message. The order is the order of importance: danger, then
 // what the owner wants of the talk, then what the message says.
 func (t *step) run(msg string) error {
@@ -53,7 +57,14 @@ func (t *step) run(msg string) error {
 	}
 	t.heard = t.e.matcher.Match(msg)
 	reply := t.e.reader.Read(t.e.question(t.st), msg)
+	if p := t.st.Pending; (p == nil || p.Kind == AskComplaint) && answers(reply.Intent) {
+		reply.Intent = IntentNewInfo // nothing was asked that it could answer
+	}
 	t.intent = reply.Intent
+	if reply.Intent == IntentChoice && reply.Confidence >= offered {
+		// The very words that were offered are an answer and nothing more.
+		t.heard.Danger, t.heard.Symptoms = nil, nil
+	}
 	if len(t.heard.Danger) > 0 || reply.Intent == IntentDanger {
 		t.danger()
 		return nil
@@ -263,13 +274,24 @@ func (t *step) notice(reply Reply) {
 		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
 		if h.Present {
 			said = append(said, s.Say)
-		} else if s.Denied != "" {
+		} else if s.Denied != "" && !t.followsFromPresent(h.ID) {
 			said = append(said, s.Denied)
 		}
 	}
 	if len(said) > 0 {
 		t.say("understood", "list", strings.Join(said, "; "))
 	}
+}
+
+// followsFromPresent says whether a symptom's absence follows from one that is
+// said to be there: repeating it would say the same twice.
+func (t *step) followsFromPresent(id string) bool {
+	for _, h := range t.heard.Symptoms {
+		if s := t.e.kb.Symptom(h.ID); h.Present && s != nil && slices.Contains(s.Excludes, id) {
+			return true
+		}
+	}
+	return false
 }
 
 // answers says whether an intent is an answer to the pending question.

@@ -71,6 +71,8 @@ func (d *decoder) pairs(n *yaml.Node, what string, each func(key, value *yaml.No
 		switch before := first[key.Value]; {
 		case key.Kind != yaml.ScalarNode:
 			d.out.error(d.at(n.Content[i]), "kind", "write one word before the colon", "a key of %s is %s", what, kindOf(key))
+		case key.Value == "":
+			d.out.error(d.at(n.Content[i]), "kind", "write one word before the colon", "a key of %s is empty", what)
 		case key.Tag == "!!merge":
 			d.out.error(d.at(n.Content[i]), "unknown-key", "write the keys out, or use an alias for a whole value",
 				"%s uses the merge key <<, which is not read here", what)
@@ -173,7 +175,11 @@ func (d *decoder) list(n *yaml.Node, v reflect.Value, r rule, what string) {
 				d.places.put(e.Interface(), d.file, follow(c))
 			}
 		default:
+			before := len(d.out.list)
 			d.value(c, e, member, "an item of "+what)
+			if e.Kind() == reflect.String && e.Len() == 0 && !r.gaps && len(d.out.list) == before {
+				d.out.error(d.at(c), "missing-key", "give it a value or take it away", "an item of %s is empty", what)
+			}
 		}
 	}
 	if v.Type().Elem().Kind() == reflect.Pointer {

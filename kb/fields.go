@@ -21,6 +21,7 @@ type rule struct {
 	name  bool        // a name that expressions can use
 	limit bool        // a number or an expression
 	set   bool        // nothing in the list may be given twice
+	gaps  bool        // an item of the list may be empty
 	words []string    // the only words allowed; of a mapping, the only keys
 	span  *[2]float64 // the least and the greatest number allowed
 	above bool        // the least itself is not allowed
@@ -34,11 +35,11 @@ var (
 	minutes = within(0, 10000)
 	figure  = within(-1e12, 1e12)
 
-	must   = rule{must: true}
-	mustID = rule{must: true, id: true}
-	mustIn = rule{must: true, limit: true}
-	ids    = rule{id: true, set: true}
-	phrase = rule{set: true}
+	must      = rule{must: true}
+	mustID    = rule{must: true, id: true}
+	mustLimit = rule{must: true, limit: true}
+	ids       = rule{id: true, set: true}
+	phrase    = rule{set: true}
 )
 
 // Units are the units a reading may have.
@@ -61,7 +62,7 @@ var shapes = map[reflect.Type]shape{
 		"nothing-wrong": {span: share, def: 0.02}, "slip": {span: share, above: true, def: 0.02},
 	}},
 	reflect.TypeFor[CostSettings](): {"cost", map[string]rule{
-		"hand-over": {span: minutes, above: true, def: 45.0}, "sure": {span: within(0.5, 1), def: 0.9},
+		"hand-over": {span: minutes, above: true, def: 150.0}, "sure": {span: within(0.5, 1), def: 0.9},
 	}},
 	reflect.TypeFor[Meter](): {"meter", map[string]rule{
 		"percent": {must: true, span: within(0, 100)}, "digits": {span: within(0, 1000)}, "counts": {span: within(0, 1e7)},
@@ -74,7 +75,7 @@ var shapes = map[reflect.Type]shape{
 		"from": {must: true, span: figure}, "to": {must: true, span: figure}, "default": {must: true, span: figure},
 	}},
 	reflect.TypeFor[Plug](): {"plug", map[string]rule{
-		"id": mustID, "name": must, "viewed": must, "rows": must, "pins": must,
+		"id": mustID, "name": must, "viewed": must, "rows": {must: true, gaps: true}, "pins": must,
 	}},
 	reflect.TypeFor[Pin]():  {"pin", map[string]rule{"id": mustID, "name": must}},
 	reflect.TypeFor[Line](): {"line", map[string]rule{"source": mustID, "ground": mustID, "links": must}},
@@ -104,11 +105,11 @@ var shapes = map[reflect.Type]shape{
 	}},
 	reflect.TypeFor[Probe]():  {"probe", map[string]rule{"plug": {id: true}, "pin": {id: true}}},
 	reflect.TypeFor[Need]():   {"need", map[string]rule{"check": mustID, "outcomes": {must: true, id: true, set: true}}},
-	reflect.TypeFor[Window](): {"window", map[string]rule{"id": mustID, "name": must, "from": mustIn, "to": mustIn}},
+	reflect.TypeFor[Window](): {"window", map[string]rule{"id": mustID, "name": must, "from": mustLimit, "to": mustLimit}},
 	reflect.TypeFor[Option](): {"option", map[string]rule{
 		"id": mustID, "label": must, "phrases": phrase, "symptom": {id: true},
 	}},
-	reflect.TypeFor[Range]():   {"range", map[string]rule{"from": mustIn, "to": mustIn}},
+	reflect.TypeFor[Range]():   {"range", map[string]rule{"from": mustLimit, "to": mustLimit}},
 	reflect.TypeFor[OddNote](): {"odd", map[string]rule{"when": must, "say": must}},
 	reflect.TypeFor[LineReads](): {"line", map[string]rule{
 		"at": {id: true}, "any": ids, "all": ids, "against": {id: true}, "reads": {must: true, words: lineStates, span: share},

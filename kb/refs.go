@@ -112,7 +112,7 @@ func didYouMean(kind, id string, known []string) string {
 	}
 	switch {
 	case len(known) == 0:
-		return fmt.Sprintf("no %s is given at all; add it", kind)
+		return fmt.Sprintf("no %s is known here; add it", kind)
 	case len(known) <= 10:
 		return "known are " + strings.Join(known, ", ")
 	}

@@ -41,6 +41,21 @@ func (l *linker) symptom(s *Symptom) {
 	}
 }
 
+// onAll warns of kits on which the line says nothing, because they lack the
+// one point it is asked about.
+func (l *linker) onAll(point string, kits []*Kit, e any, key string) {
+	var without []*Kit
+	for _, kit := range kits {
+		if !hasPoint(kit, point) {
+			without = append(without, kit)
+		}
+	}
+	if len(without) > 0 && len(without) < len(kits) {
+		l.out.warn(l.at(e, "line", key), "no-kit", "limit it with parts, or give any: with a point of each kit",
+			"the line says nothing here on %s, which has no point %q", kitNames(without), point)
+	}
+}
+
 // contradictions reports symptoms that bring along what they exclude.
 func (l *linker) contradictions() {
 	for _, s := range l.Symptoms {
@@ -80,11 +95,11 @@ func (l *linker) reads(r *LineReads, kits []*Kit, outcomes []string, e any) {
 	if ways != 1 {
 		l.out.error(r.Pos, "line", "give exactly one of at, any, all", "line names its points in %d ways", ways)
 	}
-	if r.At != "" {
-		l.onSome("point", r.At, kits, hasPoint, e, "line", "at")
-	}
-	if r.Against != "" {
-		l.onSome("point", r.Against, kits, hasPoint, e, "line", "against")
+	for _, p := range []struct{ key, point string }{{"at", r.At}, {"against", r.Against}} {
+		if p.point != "" {
+			l.onSome("point", p.point, kits, hasPoint, e, "line", p.key)
+			l.onAll(p.point, kits, e, p.key)
+		}
 	}
 	for _, id := range r.Any {
 		l.onSome("point", id, kits, hasPoint, e, "line", "any", id)

@@ -32,7 +32,7 @@ func (l *linker) check(c *Check) {
 	if (c.Red == nil) != (c.Black == nil) && c.Kind != "measure" {
 		l.out.error(c.Pos, "missing-key", "a reading is taken between two points", "check %q has only one of red and black", c.ID)
 	}
-	l.outcomes(c)
+	l.outcomes(c, kits)
 	if len(l.Words.Tools) > 0 {
 		l.refs("tool", c.Tools, c, "tools")
 	}
@@ -45,7 +45,10 @@ func (l *linker) check(c *Check) {
 	l.before(c, kits)
 }
 
-func (l *linker) outcomes(c *Check) {
+func (l *linker) outcomes(c *Check, kits []*Kit) {
+	limit := func(src string, path ...string) {
+		l.limit(src, limitPlace{pos: l.at(c, path...), check: c, kits: kits, value: path[0] == "odd"})
+	}
 	first := map[string]Pos{}
 	healthy := c.Kind == "talk" || len(c.Windows)+len(c.Options) == 0
 	once := func(id string, pos Pos) {
@@ -57,8 +60,8 @@ func (l *linker) outcomes(c *Check) {
 	for i, w := range c.Windows {
 		once(w.ID, w.Pos)
 		healthy = healthy || w.Healthy
-		l.limit(w.From, c, l.at(c, "windows", strconv.Itoa(i), "from"))
-		l.limit(w.To, c, l.at(c, "windows", strconv.Itoa(i), "to"))
+		limit(w.From, "windows", strconv.Itoa(i), "from")
+		limit(w.To, "windows", strconv.Itoa(i), "to")
 	}
 	for i, o := range c.Options {
 		once(o.ID, o.Pos)
@@ -74,11 +77,11 @@ func (l *linker) outcomes(c *Check) {
 		l.unknown("option", c.Cures, c.Outcomes(), l.at(c, "cures"))
 	}
 	if c.Possible != nil {
-		l.limit(c.Possible.From, c, l.at(c, "possible", "from"))
-		l.limit(c.Possible.To, c, l.at(c, "possible", "to"))
+		limit(c.Possible.From, "possible", "from")
+		limit(c.Possible.To, "possible", "to")
 	}
 	for i, o := range c.Odd {
-		l.limit(o.When, c, l.at(c, "odd", strconv.Itoa(i), "when"))
+		limit(o.When, "odd", strconv.Itoa(i), "when")
 	}
 }
 

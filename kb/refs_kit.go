@@ -35,11 +35,12 @@ func (l *linker) kit(k *Kit) {
 			l.out.error(l.at(k, "ask", at, "default"), "range", "move it inside", "the default %v of figure %q is not within %v to %v", a.Default, a.Figure, a.From, a.To)
 		}
 	}
-	for _, f := range k.Figures {
+	for i, f := range k.Figures {
 		if first, twice := named[f.Name]; twice {
 			l.out.error(f.Pos, "duplicate-id", "keep one of them", "figure %q is asked for already at %s", f.Name, first)
 		}
-		l.limit(f.Expr, nil, f.Pos)
+		before := k.figureNames()[:len(k.Ask)+i]
+		l.limit(f.Expr, limitPlace{pos: f.Pos, kits: []*Kit{k}, early: true, names: before})
 	}
 	for i, p := range k.Plugs {
 		l.plug(k, p, i)

@@ -3,35 +3,10 @@ package kb
 import (
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
 )
-
-var speaksOf = regexp.MustCompile(`\b(reading|table)\(\s*['"]([^'"]*)['"]`)
-
-// limit checks the ids in an expression: readings of measures, and tables.
-// c is the check it stands in, nil for a kit's figure.
-func (l *linker) limit(src string, c *Check, pos Pos) {
-	for _, m := range speaksOf.FindAllStringSubmatch(src, -1) {
-		id := m[2]
-		switch other := l.Check(id); {
-		case m[1] == "table":
-			if l.Table(id) == nil {
-				l.unknown("table", id, l.known["table"], pos)
-			}
-		case c == nil:
-			l.out.error(pos, "limit", "use figures only", "a figure of a kit or the when of a caution cannot speak of the reading of %q", id)
-		case other == nil:
-			l.unknown("check", id, l.known["check"], pos)
-		case other == c:
-			l.out.error(pos, "limit", "write value in an odd note, and a number elsewhere", "check %q sets its limits by its own reading", c.ID)
-		case other.Kind != "measure":
-			l.out.error(pos, "limit", "name a measure", "check %q is a %s and gives no reading", id, other.Kind)
-		}
-	}
-}
 
 // order reports checks that wait for each other.
 func (l *linker) order() {
@@ -108,7 +83,7 @@ func (l *linker) cautions() {
 			if len(l.Words.Tools) > 0 {
 				l.refs("tool", d.Tools, c, "due", at, "tools")
 			}
-			l.limit(d.When, nil, l.at(c, "due", at, "when"))
+			l.limit(d.When, limitPlace{kits: l.Kits, pos: l.at(c, "due", at, "when")})
 		}
 	}
 }

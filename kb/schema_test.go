@@ -6,7 +6,9 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -178,6 +180,26 @@ func agree(t *testing.T, name string, r rule, n schemaNode, resolve func(schemaN
 	require.NotNil(t, low, name)
 	require.NotNil(t, n.Maximum, name)
 	assert.Equal(t, *r.span, [2]float64{*low, *n.Maximum}, name)
+}
+
+// FORMAT.md names the defaults; what it says must be what stands.
+func TestFormatNamesTheDefaults(t *testing.T) {
+	text, err := os.ReadFile("FORMAT.md")
+	require.NoError(t, err)
+	stated := map[string]float64{}
+	for _, m := range regexp.MustCompile(`(?m)^ *([a-z-]+): [0-9.]+ +# default ([0-9.]*[0-9])`).FindAllStringSubmatch(string(text), -1) {
+		stated[m[1]], err = strconv.ParseFloat(m[2], 64)
+		require.NoError(t, err)
+	}
+	require.GreaterOrEqual(t, len(stated), 8)
+	for _, s := range shapes {
+		for key, r := range s.rules {
+			if d, ok := r.def.(float64); ok {
+				assert.Contains(t, stated, key)
+				assert.Equal(t, d, stated[key], key)
+			}
+		}
+	}
 }
 
 // A rule for a key that no type has would never be applied.

@@ -174,3 +174,15 @@ func (s *Scope) oddReason(c *kb.Check, value float64) string {
 	}
 	return ""
 }
+
+// NewReading is a reading of a value written with so many decimals, -1 when
+// that is not known.
+func NewReading(value float64, overload bool, unit string, decimals int) Reading {
+	if overload {
+		value = math.Inf(1)
+	}
+	return Reading{Value: value, Unit: unit, Decimals: decimals}
+}
+
+// Overload says whether the meter showed a reading beyond its range.
+func (r Reading) Overload() bool { return math.IsInf(r.Value, 1) }

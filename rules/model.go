@@ -157,6 +157,11 @@ func (m *Model) Cause(id string) int {
 // it shows without the pattern of any cause. common practice, no source.
 const unlistedHealthy = 0.8
 
+// unlistedPresent is how often such a fault makes an owner speak of any one
+// symptom: a complaint names two or three out of some fifty. common practice,
+// no source.
+const unlistedPresent = 0.06
+
 // floorShare is the part of the slip that may turn what a cause shows into
 // anything at all, so that one misread look never rules a cause out for good.
 const floorShare = 0.5
@@ -269,7 +274,7 @@ func spread(o *Observation, healthy float64) []float64 {
 
 func unlistedOf(o *Observation, leak []float64) []float64 {
 	if o.Symptom != nil {
-		p := max(1-unlistedHealthy, leak[0])
+		p := max(unlistedPresent, leak[0])
 		return []float64{p, 1 - p}
 	}
 	return spread(o, unlistedHealthy)

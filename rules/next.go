@@ -305,7 +305,7 @@ func parts(like [][]float64, prob []float64) bool {
 func (b *Belief) addRemedies(d *decision, hyps []hypothesis, s Situation) {
 	about := b.m.KB.About.Cost
 	sureLoss := about.HandOver * about.Sure / (1 - about.Sure)
-	add := func(r *kb.Remedy, minutes, wrong float64, cures func(h hypothesis) bool) {
+	add := func(r *kb.Remedy, wrong float64, cures func(h hypothesis) bool) {
 		list, any := make([]bool, len(hyps)), false
 		for h := range hyps {
 			list[h] = cures(hyps[h])
@@ -313,7 +313,7 @@ func (b *Belief) addRemedies(d *decision, hyps []hypothesis, s Situation) {
 		}
 		if any {
 			d.remedies = append(d.remedies, r)
-			d.problem.Remedies = append(d.problem.Remedies, ProblemRemedy{Cures: list, Cost: minutes, Wrong: wrong})
+			d.problem.Remedies = append(d.problem.Remedies, ProblemRemedy{Cures: list, Wrong: wrong})
 		}
 	}
 	for _, r := range b.m.KB.Remedies {
@@ -324,11 +324,13 @@ func (b *Belief) addRemedies(d *decision, hyps []hypothesis, s Situation) {
 		if wrong >= dearRemedy {
 			wrong = max(wrong, sureLoss)
 		}
-		add(r, r.Minutes, wrong, func(h hypothesis) bool {
+		// The right remedy is carried out sooner or later, by whomever: its
+		// minutes are lost only where it was the wrong one.
+		add(r, wrong+r.Minutes, func(h hypothesis) bool {
 			return h.i >= 0 && (b.m.Causes[h.i].Remedy == r.ID || h.j >= 0 && b.m.Causes[h.j].Remedy == r.ID)
 		})
 	}
-	add(nil, 0, sureLoss, func(h hypothesis) bool { return h.i == nothingWrong })
+	add(nil, sureLoss, func(h hypothesis) bool { return h.i == nothingWrong })
 }
 
 // accessCosts numbers what is opened, or done first, once for several checks.

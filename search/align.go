@@ -4,19 +4,21 @@ import "math"
 
 // fit is how well one phrase lies on one clause.
 type fit struct {
-	phrase int
-	clause int
-	same   bool    // both say it, or both deny it
-	agree  float64 // share of the matched weight that has the same sign
-	cover  float64 // share of the phrase that is there
-	head   float64 // share of what the phrase says of its parts
-	least  float64 // share of that clause of the phrase that is there least
-	dense  float64 // share of the words between that are the phrase's
-	whole  float64 // share of the clause that the phrase explains
-	heft   float64 // weight of what was matched
-	order  float64 // 1 when in the phrase's order
-	cross  float64 // share of the matched weight that stands in other clauses
-	clash  bool    // it speaks of another part
+	phrase   int
+	clause   int
+	same     bool    // both say it, or both deny it
+	agree    float64 // share of the matched weight that has the same sign
+	cover    float64 // share of the phrase that is there
+	head     float64 // share of what the phrase says of its parts
+	least    float64 // share of that clause of the phrase that is there least
+	dense    float64 // share of the words between that are the phrase's
+	whole    float64 // share of the clause that the phrase explains
+	heft     float64 // weight of what was matched
+	order    float64 // 1 when in the phrase's order
+	cross    float64 // share of the matched weight that stands in other clauses
+	clash    bool    // it speaks of another part
+	hanging  bool    // the clause only says when or why something else was
+	headless bool    // nothing of what the phrase says of its parts is there
 	// evidence is how much the words of the clause are the symptom's own,
 	// whatever phrase they stand in.
 	evidence float64
@@ -35,9 +37,10 @@ type hit struct {
 const (
 	softJoint       = 0.9
 	hardJoint       = 0.5
-	turnedHeadLeast = 0.6 // share of what a phrase says that must be there to turn it round
-	unsaidPart      = 0.4 // of a phrase's part when the clause names none
-	otherWord       = 0.8 // the same concept in another word: "broken" for "dead"
+	turnedHeadLeast = 0.6  // share of what a phrase says that must be there to turn it round
+	unsaidPart      = 0.25 // of a phrase's part when the clause names none
+	crossSingle     = 2.5  // a phrase of one clause is rarely said in two
+	otherWord       = 0.8  // the same concept in another word: "broken" for "dead"
 )
 
 // reach gives the clauses near k whose words may complete a phrase, with how
@@ -80,7 +83,7 @@ func (x *Index) align(pi int, t *text, k int, r *reach, used []bool) (fit, bool)
 	var got, head, agree, voters, partAgree, partVoters, crossed float64
 	lowest, highest := math.MaxInt, -1
 	last, ordered, pairs := -1, 0, 0
-	partFound, real := false, 0
+	partFound, real, said := false, 0, 0
 	for i := range p.terms {
 		pt := &p.terms[i]
 		at, quality := x.seek(p, pt, t, k, r, used, last, ownPart)
@@ -93,6 +96,9 @@ func (x *Index) align(pi int, t *text, k int, r *reach, used []bool) (fit, bool)
 		got += weight
 		if pt.real() {
 			real++
+		}
+		if pt.says() && pt.stem != "#" {
+			said++
 		}
 		f.found = append(f.found, hit{at, i, weight})
 		if tok.seg == k {
@@ -111,10 +117,19 @@ func (x *Index) align(pi int, t *text, k int, r *reach, used []bool) (fit, bool)
 		switch {
 		case pt.part:
 			partFound = true
-			same = (tok.sign() || tok.subject) == pt.sign
+			denied, pDenied := tok.lacking || tok.subject, pt.lacking || pt.subject
+			if pt.lacking {
+				head += weight
+			}
 			partVoters += weight
-			if same {
+			if denied == pDenied {
 				partAgree += weight
+			}
+			if tok.lacking || pt.lacking {
+				voters += weight
+				if denied == pDenied {
+					agree += weight
+				}
 			}
 		case pt.says():
 			head += weight
@@ -145,10 +160,14 @@ func (x *Index) align(pi int, t *text, k int, r *reach, used []bool) (fit, bool)
 	f.head = 1
 	if p.head > 0 {
 		f.head = head / p.head
+		f.headless = head == 0
 	}
 	f.least = p.leastClause(&f)
 	f.heft = got
 	f.cross = crossed / got
+	if p.single {
+		f.cross *= crossSingle
+	}
 	if pairs > 0 {
 		f.order = float64(ordered) / float64(pairs)
 	}
@@ -162,11 +181,16 @@ func (x *Index) align(pi int, t *text, k int, r *reach, used []bool) (fit, bool)
 	f.same = f.agree >= 0.5
 	// One word turned round is no statement of the opposite: "can't reach it"
 	// against "reaches 45".
-	if !f.same && (f.head < turnedHeadLeast || real < 2 && f.cover < 0.9) {
+	if !f.same && (f.head < turnedHeadLeast || said < 2 && (p.absent || f.cover < 0.9)) {
 		return f, false
 	}
+	f.hanging = x.lex.g.hanging[own.joint] && !p.hangs && crossed == 0 && p.symptom >= 0 && x.symptoms[p.symptom].Family != "history"
 	between, total, ownGot := x.weighClause(t, own, lowest, highest, used)
 	f.dense, f.whole = ownGot/between, ownGot/total
+	// "the speed on the screen jumps" does not deny "no speed on the screen".
+	if !f.same && p.head == 0 && f.whole < 0.85 {
+		return f, false
+	}
 	f.clash = !partFound && (ownPart || len(t.topicParts(k)) > 0)
 	return f, true
 }
@@ -182,8 +206,13 @@ func (p *phrase) speaksOf(parts []int32) bool {
 }
 
 // says reports whether the word says something of a part: verbs, states and
-// the particles that make a verb ("out").
-func (t *phraseTerm) says() bool { return !t.part && (!t.light || t.pole || t.particle) }
+// the particles that make a verb ("out"), or a part that is not there ("no lights").
+func (t *phraseTerm) says() bool {
+	if t.part {
+		return t.lacking
+	}
+	return !t.light || t.pole || t.particle
+}
 
 // real reports whether the word has a meaning of its own.
 func (t *phraseTerm) real() bool { return !t.light && t.stem != "#" }
@@ -198,19 +227,28 @@ func (p *phrase) leastClause(f *fit) float64 {
 	}
 	least := 1.0
 	for c := p.terms[0].clause; c <= last; c++ {
-		var got, all float64
+		var got, all, saidGot, said float64
 		for i := range p.terms {
-			if p.terms[i].clause == c {
-				all += p.terms[i].weight
+			if t := &p.terms[i]; t.clause == c && !t.aside {
+				all += t.weight
+				if t.says() {
+					said += t.weight
+				}
 			}
 		}
 		for _, h := range f.found {
-			if p.terms[h.term].clause == c {
+			if t := &p.terms[h.term]; t.clause == c && !t.aside {
 				got += h.weight
+				if t.says() {
+					saidGot += h.weight
+				}
 			}
 		}
 		if all > 0.3 {
 			least = min(least, got/all)
+		}
+		if said > 0.3 {
+			least = min(least, saidGot/said)
 		}
 	}
 	return least
@@ -228,6 +266,9 @@ func (x *Index) seek(p *phrase, pt *phraseTerm, t *text, k int, r *reach, used [
 		q := r.count[tok.seg-r.first]
 		if tok.seg != k && (pt.light || pt.part && ownPart || !p.speaksOf(t.parts[tok.seg])) {
 			continue
+		}
+		if tok.seg != k && t.ofThing[tok.seg] && !p.parts {
+			q *= hardJoint
 		}
 		if tok.stem != pt.stem && pt.id != x.thingID() {
 			if p.symptom < 0 {

@@ -1,5 +1,7 @@
 package search
 
+import "strings"
+
 // token is one word as it is matched.
 type token struct {
 	word
@@ -15,6 +17,7 @@ type token struct {
 	cue     bool // a negation or joint: steers, and is not matched
 	void    bool // part of an idiom: means something else
 	subject bool // a part of which a following verb is denied
+	lacking bool // "no lights": the word itself is said not to be there
 }
 
 // sign is whether the token's concept is denied in all.
@@ -40,6 +43,7 @@ type text struct {
 	tokens  []token
 	clauses []clause
 	parts   [][]int32 // by clause: the parts it names, but for the thing itself
+	ofThing []bool    // by clause: it names the thing itself
 }
 
 // topicParts are the parts a clause speaks of: its own, or those of the clause
@@ -58,6 +62,9 @@ func (l *lexicon) read(message string) *text {
 	for i, w := range words {
 		t.tokens[i] = l.token(w)
 	}
+	for i := range t.tokens {
+		t.tokens[i].part = t.tokens[i].part && !l.asVerb(t, i)
+	}
 	l.turnOf(t)
 	if len(t.tokens) > 3 && l.g.fillers[t.tokens[0].text] {
 		t.tokens[0].void = true
@@ -69,10 +76,12 @@ func (l *lexicon) read(message string) *text {
 	l.deny(t)
 	l.joinStates(t)
 	l.judgeClauses(t)
-	t.parts = make([][]int32, len(t.clauses))
+	t.parts, t.ofThing = make([][]int32, len(t.clauses)), make([]bool, len(t.clauses))
 	for i := range t.tokens {
 		if tok := &t.tokens[i]; tok.part && tok.term != thing && tok.matched() {
 			t.parts[tok.seg] = append(t.parts[tok.seg], tok.id)
+		} else if tok.term == thing {
+			t.ofThing[tok.seg] = true
 		}
 	}
 	return t
@@ -89,6 +98,23 @@ func (l *lexicon) token(w word) token {
 	t.part = l.parts[t.stem] || t.term == thing
 	t.id = l.id(t.term)
 	return t
+}
+
+// asVerb reports whether a word that names a part is a verb here: "charging",
+// "won't charge".
+func (l *lexicon) asVerb(t *text, i int) bool {
+	tok := &t.tokens[i]
+	if tok.term == thing {
+		return false
+	}
+	if tok.text != tok.stem && (strings.HasSuffix(tok.text, "ing") || strings.HasSuffix(tok.text, "ed")) {
+		return true
+	}
+	if i == 0 || !l.verbs[tok.stem] {
+		return false
+	}
+	before := t.tokens[i-1].text
+	return before == "not" || before == "to" || before == "will" || pronoun(before) || l.g.modal[before]
 }
 
 // turnOf writes "the light of the brake" as "the brake light", which is how
@@ -112,6 +138,18 @@ func (l *lexicon) turnOf(t *text) {
 			t.tokens[i] = pair
 		}
 	}
+}
+
+// plainRun writes the clauses from a to b as they are compared word by word.
+func (t *text) plainRun(a, b int) string {
+	var sb strings.Builder
+	for i := t.clauses[a].from; i < t.clauses[b-1].to; i++ {
+		if tok := &t.tokens[i]; i > t.clauses[a].from || !tok.cue || t.clauses[a].joint == "" {
+			sb.WriteString(tok.text)
+			sb.WriteByte(' ')
+		}
+	}
+	return sb.String()
 }
 
 func (t *text) key(i int) string { return t.tokens[i].text }
@@ -148,7 +186,7 @@ func (l *lexicon) cutClauses(t *text) {
 			tok.cue = true
 			continue
 		}
-		if tok.before != none || joint || l.newSubject(t, begin, i) {
+		if tok.before != none || joint || l.newSubject(t, begin, i) || l.mainClause(t, c, begin, i) {
 			hard := tok.before == stop || joint && l.g.contrast[tok.text]
 			flush(i)
 			c.hard = c.hard || hard
@@ -163,6 +201,37 @@ func (l *lexicon) cutClauses(t *text) {
 		}
 	}
 	flush(len(t.tokens))
+}
+
+// mainClause reports whether the clause on which this one hangs begins at i
+// without a comma: "when i twist it nothing happens".
+func (l *lexicon) mainClause(t *text, c clause, begin, i int) bool {
+	if !l.g.hanging[c.joint] {
+		return false
+	}
+	w := t.tokens[i].text
+	if !(t.tokens[i].pole && t.tokens[i].term == "=anything" && t.tokens[i].no || w == "no" || w == "nobody" || (w == "it" || w == "the") && l.verbFollows(t, i)) {
+		return false
+	}
+	for j := begin + 1; j < i; j++ {
+		if tok := &t.tokens[j]; tok.part || !tok.light {
+			return true
+		}
+	}
+	return false
+}
+
+// verbFollows reports whether "it" is followed by a verb, "the" by a part with
+// its verb.
+func (l *lexicon) verbFollows(t *text, i int) bool {
+	if i+2 >= len(t.tokens) || l.g.auxiliary[t.tokens[i-1].text] {
+		return false
+	}
+	if t.tokens[i].text == "it" {
+		next := &t.tokens[i+1]
+		return next.before == none && (l.g.auxiliary[next.text] || !next.light && !next.part)
+	}
+	return t.tokens[i+1].part && (l.g.auxiliary[t.tokens[i+2].text] || !t.tokens[i+2].light)
 }
 
 // joinStates takes "works fine" as one state.

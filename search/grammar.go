@@ -23,11 +23,11 @@ type grammarFile struct {
 	Opposites                                      map[string]struct{ Yes, No []string }
 	Rewrite, Contractions, Emoji                   map[string]string
 	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
-	Joints, Lists, Contrast                        []string
-	Whole, Exception                               []string
+	Joints, Hanging, Lists, Contrast               []string
+	Whole, Exception, Measures                     []string
 	Past                                           struct{ Gone, Working, When, Next, Resolved []string }
 	Question                                       struct {
-		Opens, Modal, Perception, Hypothetical, Normal, Own []string
+		Opens, Modal, Perception, Polite, Hypothetical, Normal, Own []string
 	}
 	Idioms, Machines, Chatter, Commands, Answers []string
 }
@@ -58,15 +58,16 @@ type grammar struct {
 	contractions                                   map[string][]string
 	emoji                                          map[string]string
 	negNouns, negVerbs, negStops, negNot           seqs
-	joints, lists, contrast                        set
-	whole, exception                               set
+	joints, hanging, lists, contrast               set
+	whole, exception, measures                     set
 	pastGone, pastWhen, pastNext                   seqs
 	pastWorking                                    set
 	resolved                                       seqs
-	opens, modal, perception, own                  set
+	opens, modal, perception, polite, own          set
 	hypothetical, normal                           seqs
 	idioms, machines                               seqs
-	chatter, commands                              []string
+	chatter                                        []string
+	commands                                       seqs
 	answers                                        set
 	common                                         set
 }
@@ -86,15 +87,15 @@ func parseGrammar(data []byte) (*grammar, error) {
 		contractions: map[string][]string{}, emoji: f.Emoji,
 		negNouns: newSeqs(f.Negation.Nouns), negVerbs: newSeqs(f.Negation.Verbs),
 		negStops: newSeqs(f.Negation.Stops), negNot: newSeqs(f.Negation.Except),
-		joints: newSet(f.Joints...), lists: newSet(f.Lists...), contrast: newSet(f.Contrast...),
-		whole: newSet(f.Whole...), exception: newSet(f.Exception...),
+		joints: newSet(f.Joints...), hanging: newSet(f.Hanging...), lists: newSet(f.Lists...), contrast: newSet(f.Contrast...),
+		whole: newSet(f.Whole...), exception: newSet(f.Exception...), measures: newSet(f.Measures...),
 		pastGone: newSeqs(f.Past.Gone), pastWhen: newSeqs(f.Past.When), pastNext: newSeqs(f.Past.Next),
 		pastWorking: newSet(f.Past.Working...), resolved: newSeqs(f.Past.Resolved),
 		opens: newSet(f.Question.Opens...), modal: newSet(f.Question.Modal...),
-		perception: newSet(f.Question.Perception...), own: newSet(f.Question.Own...),
+		perception: newSet(f.Question.Perception...), own: newSet(f.Question.Own...), polite: newSet(f.Question.Polite...),
 		hypothetical: newSeqs(f.Question.Hypothetical), normal: newSeqs(f.Question.Normal),
 		idioms: newSeqs(f.Idioms), machines: newSeqs(f.Machines),
-		chatter: f.Chatter, commands: f.Commands, answers: newSet(f.Answers...), common: set{},
+		chatter: f.Chatter, commands: newSeqs(f.Commands), answers: newSet(f.Answers...), common: set{},
 	}
 	for _, line := range f.Irregular {
 		words := strings.Fields(line)

@@ -15,26 +15,28 @@ import (
 	"triagebot/kb"
 )
 
-// Classes of phrases that are no symptom.
-const (
-	offTopic = -1
-	command  = -2
-)
+// offTopic is the class of phrases that are no symptom.
+const offTopic = -1
 
 // phrase is one phrase of the knowledge base, ready for matching.
 type phrase struct {
-	symptom    int // in Index.symptoms, or offTopic, command
+	symptom    int // in Index.symptoms, or offTopic
 	absent     bool
 	text       string
 	nth        int // its place in the symptom's list
 	terms      []phraseTerm
 	weight     float64 // of all terms
-	head       float64 // of what it says of its parts: all but them and the light words
-	parts      bool    // one of the terms names a part
-	keyword    bool    // not written so, but a word that is the symptom's own
+	head       float64 // of what it says of its parts
+	partWeight float64 // of the parts
 	real       int     // words with a meaning of their own
-	partWeight float64
-	mixed      bool // it denies one word and not another
+	parts      bool    // one of the terms names a part
+	mixed      bool    // it denies one word and not another
+	single     bool    // one clause
+	hangs      bool    // one of its clauses says when or why
+	keyword    bool    // not written so, but a word that is the symptom's own
+	// It speaks of the past, asks, or names another machine of its own accord,
+	// so that a message may do so too.
+	past, asks, foreign bool
 }
 
 type phraseTerm struct {
@@ -44,6 +46,8 @@ type phraseTerm struct {
 	part     bool
 	pole     bool
 	sign     bool
+	subject  bool
+	lacking  bool
 	light    bool
 	particle bool
 	aside    bool // it only leads up to the rest
@@ -71,8 +75,9 @@ type Index struct {
 	affinity [][]linkage        // of each term: the symptoms that use it
 	positive []int              // of each term: how many phrases that tell of a symptom have it
 	uses     []int              // of each term: how many phrases of any kind have it
+	exact    map[string][]int   // phrases by their plain words
 	chatter  set                // whole messages of other talk
-	checks   []checkPhrase
+	checks   checkNames
 	kits     []named
 	tools    []named
 	bleve    bleve.Index
@@ -93,11 +98,12 @@ func New(k *kb.KB) (*Index, error) {
 		return nil, err
 	}
 	x := &Index{lex: newLexicon(g, k), kb: k, symptoms: k.Symptoms}
+	x.exact = map[string][]int{}
 	x.readPhrases(g, k)
 	x.weigh()
 	x.addKeywords()
 	x.healthy = healthySymptoms(k)
-	x.checks = x.lex.checkPhrases(k)
+	x.checks = x.lex.checkNames(k)
 	x.kits, x.tools = x.lex.kitNames(k), x.lex.toolNames(k)
 	if err := x.fill(); err != nil {
 		return nil, fmt.Errorf("building the phrase index: %w", err)
@@ -132,13 +138,16 @@ func (x *Index) readPhrases(g *grammar, k *kb.KB) {
 	for n, p := range g.chatter {
 		x.addPhrase(phrase{symptom: offTopic, text: p, nth: n})
 	}
-	for n, p := range g.commands {
-		x.addPhrase(phrase{symptom: command, text: p, nth: n})
-	}
 }
 
 func (x *Index) addPhrase(p phrase) {
 	t := x.lex.read(p.text)
+	for _, c := range t.clauses {
+		p.hangs = p.hangs || x.lex.g.hanging[c.joint]
+		p.past = p.past || c.past || c.gone
+		p.asks = p.asks || c.hypothetical
+		p.foreign = p.foreign || c.foreign
+	}
 	half := 0
 	for i := range t.tokens {
 		tok := &t.tokens[i]
@@ -150,23 +159,15 @@ func (x *Index) addPhrase(p phrase) {
 		}
 		p.terms = append(p.terms, phraseTerm{
 			id: x.lex.learnTerm(tok.term), stem: tok.stem,
-			part: tok.part, pole: tok.pole, sign: tok.sign() || tok.subject && onlyPart(t), light: tok.light, particle: x.lex.g.particles[tok.text], half: half, clause: tok.seg,
+			part: tok.part, pole: tok.pole, sign: tok.sign(), subject: tok.subject, lacking: tok.lacking, light: tok.light, particle: x.lex.g.particles[tok.text], half: half, clause: tok.seg,
 		})
 		p.parts = p.parts || tok.part
 	}
 	if len(p.terms) > 0 {
+		key := t.plainRun(0, len(t.clauses))
+		x.exact[key] = append(x.exact[key], len(x.phrases))
 		x.phrases = append(x.phrases, p)
 	}
-}
-
-// onlyPart reports whether nothing but parts is left to carry the sign.
-func onlyPart(t *text) bool {
-	for i := range t.tokens {
-		if tok := &t.tokens[i]; tok.matched() && !tok.part && (!tok.light || tok.pole) {
-			return false
-		}
-	}
-	return true
 }
 
 // What a term weighs by its kind, beside how rare it is.
@@ -247,9 +248,11 @@ func (x *Index) weigh() {
 
 // A word is a keyword of a symptom when so many of its phrases use it, and this
 // share of all phrases that use it are its own.
+// Of danger fewer uses will do: to miss it costs more.
 const (
-	keywordUses  = 4
-	keywordShare = 0.7
+	keywordUses       = 4
+	keywordUsesDanger = 3
+	keywordShare      = 0.7
 )
 
 // addKeywords gives each symptom one-word phrases of the words that are its
@@ -276,7 +279,7 @@ func (x *Index) addKeywords() {
 	for id := range x.affinity {
 		for _, l := range x.affinity[id] {
 			from, ok := first[int32(id)][int(l.symptom)]
-			if !ok || l.count < keywordUses || float64(l.count) < keywordShare*float64(x.positive[id]) {
+			if !ok || l.count < x.keywordUses(int(l.symptom)) || float64(l.count) < keywordShare*float64(x.positive[id]) {
 				continue
 			}
 			source := x.phrases[from]
@@ -291,6 +294,13 @@ func (x *Index) addKeywords() {
 			}
 		}
 	}
+}
+
+func (x *Index) keywordUses(symptom int) int32 {
+	if x.symptoms[symptom].Danger != "" {
+		return keywordUsesDanger
+	}
+	return keywordUses
 }
 
 // weighPhrase weighs the words of a phrase. Of two clauses joined by a
@@ -312,15 +322,17 @@ func (x *Index) weighPhrase(p *phrase) {
 			aside = 1
 		}
 	}
-	onlyParticles := true
+	verbs := map[int]bool{} // clauses with more to say than particles
 	for _, t := range p.terms {
-		onlyParticles = onlyParticles && !(t.says() && !t.particle)
+		if t.says() && !t.particle {
+			verbs[t.clause] = true
+		}
 	}
 	yes, no := false, false
 	for j := range p.terms {
 		t := &p.terms[j]
 		t.weight = x.weights[t.stem]
-		if onlyParticles && t.particle {
+		if t.particle && !verbs[t.clause] {
 			t.weight *= loneParticle
 		}
 		if t.half == aside {
@@ -342,6 +354,7 @@ func (x *Index) weighPhrase(p *phrase) {
 		}
 	}
 	p.mixed = yes && no
+	p.single = len(p.terms) == 0 || p.terms[0].clause == p.terms[len(p.terms)-1].clause
 }
 
 // share is how much of a term's use belongs to a symptom.

@@ -20,6 +20,7 @@ type lexicon struct {
 	ids    map[string]int32 // term -> its number
 	names  []string
 	parts  set // stems that name a part of the thing
+	verbs  set // those of them that are verbs as well (charge, brake)
 	things set // stems that name the thing itself
 	trade  set // stems of the trade, for telling chatter from matters of ours
 	light  set // stems of the light words
@@ -145,6 +146,12 @@ func (l *lexicon) learnParts(k *kb.KB) {
 	note(l.things, k.About.Thing)
 	for w := range l.things {
 		delete(l.parts, w)
+	}
+	l.verbs = set{}
+	for w := range l.speak.known {
+		if stem := l.stem(w); l.parts[stem] && w != stem && strings.HasSuffix(w, "ing") {
+			l.verbs[stem] = true
+		}
 	}
 	for w := range l.parts {
 		l.trade[w] = true

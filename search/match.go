@@ -48,11 +48,14 @@ type Tool struct {
 
 // Thresholds of confidence. Danger is believed sooner: to miss it costs more.
 const (
-	believe       = 0.5
-	believeDanger = 0.33
-	wonder        = 0.22 // below believe, but worth asking back
-	wonderGap     = 0.12 // as likely as each other
+	believe       = 0.45
+	believeDanger = 0.2
+	believeAbsent = 0.35
+	wonder        = 0.12 // below believe, but worth asking back
+	wonderGap     = 0.1  // as likely as each other
 	fetch         = 96   // phrases laid against each clause
+	keywordCover  = 0.6  // of what a danger's phrase says, when only its keyword is there
+	exactClauses  = 3    // clauses that may make up a phrase word for word
 	maxClauses    = 64   // clauses looked up in the index
 	lookWords     = 24   // words of a clause looked up
 )
@@ -113,32 +116,50 @@ func (x *Index) findings(t *text, except int) []finding {
 		x.weighEvidence(t, t.clauses[k], except, evidence)
 		r := t.reachOf(k)
 		first := len(out)
-		for _, pi := range hits {
+		lay := func(pi int, exact bool) {
 			if pi == except {
-				continue
+				return
 			}
-			f, ok := x.align(pi, t, k, &r, used)
-			if !ok {
-				continue
+			if f, ok := x.align(pi, t, k, &r, used); ok {
+				if fd, ok := x.judge(f, evidence, exact); ok {
+					out = keepBest(out, first, fd)
+				}
 			}
-			p := &x.phrases[pi]
-			// A keyword alone tells of nothing but danger.
-			if p.keyword && f.same && x.symptoms[p.symptom].Danger == "" {
-				continue
+		}
+		for _, pi := range hits {
+			lay(pi, false)
+		}
+		for last := k + 1; last <= len(t.clauses) && last <= k+exactClauses; last++ {
+			for _, pi := range x.exact[t.plainRun(k, last)] {
+				lay(pi, true)
 			}
-			if p.symptom >= 0 {
-				f.evidence, f.pool = evidence[p.symptom].share, evidence[p.symptom].known
-			}
-			fd := finding{fit: f, symptom: p.symptom, present: p.absent != f.same}
-			if p.symptom >= 0 {
-				fd.conf = score(&f, fd.present)
-			} else {
-				fd.conf = otherTalk(&f)
-			}
-			out = keepBest(out, first, fd)
 		}
 	}
 	return out
+}
+
+// judge scores a fit. A keyword alone tells of nothing but danger.
+func (x *Index) judge(f fit, evidence []belonging, exact bool) (finding, bool) {
+	p := &x.phrases[f.phrase]
+	fd := finding{symptom: p.symptom, present: p.absent != f.same}
+	switch {
+	case p.symptom < 0:
+		fd.conf = otherTalk(&f)
+	case p.keyword && f.same && x.symptoms[p.symptom].Danger == "":
+		return fd, false
+	default:
+		f.evidence, f.pool = evidence[p.symptom].share, evidence[p.symptom].known
+		if p.keyword && f.same {
+			f.cover *= keywordCover
+		}
+		fd.conf = score(&f, fd.present)
+	}
+	fd.fit = f
+	if exact && f.same {
+		// Said in so many words; the longer, the surer.
+		fd.conf = max(fd.conf, 0.99+0.009*min(f.heft, 10)/10)
+	}
+	return fd, true
 }
 
 func keepBest(out []finding, first int, f finding) []finding {
@@ -324,26 +345,41 @@ func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
 func (x *Index) objection(t *text, f *finding, off offtopic) string {
 	c := t.clauses[f.clause]
 	s := x.symptoms[f.symptom]
+	p := &x.phrases[f.phrase]
 	need := believe
 	if s.Danger != "" && f.present {
 		need = believeDanger
+	} else if !f.present {
+		need = believeAbsent
 	}
 	well := !f.present || x.healthy[f.symptom]
 	switch {
 	case f.conf < need:
 		return "not sure enough"
-	case c.foreign:
+	case c.foreign && !p.foreign:
 		return "said of another machine"
-	case c.hypothetical:
+	case c.hypothetical && !p.asks:
 		return "asked or feared, not told"
-	case c.gone && s.Danger == "":
+	case c.gone && !p.past && s.Danger == "":
 		return "was so, is no longer"
-	case c.past && well:
+	case p.past && !x.pastIn(t, f):
+		return "the phrase is about the past"
+	case c.past && !p.past && well:
 		return "was well before"
 	case off.command && well:
 		return "part of an order to the bot"
 	}
 	return ""
+}
+
+// pastIn reports whether one of the clauses in which words were found is past.
+func (x *Index) pastIn(t *text, f *finding) bool {
+	for _, h := range f.found {
+		if c := t.clauses[t.tokens[h.token].seg]; c.past || c.gone {
+			return true
+		}
+	}
+	return false
 }
 
 // clashes: one symptom is told once, and present before absent; a symptom
@@ -430,8 +466,6 @@ func (x *Index) Explain(message string) []Reason {
 		switch f.symptom {
 		case offTopic:
 			r.Symptom = "off topic"
-		case command:
-			r.Symptom = "order to the bot"
 		default:
 			r.Symptom = x.symptoms[f.symptom].ID
 		}

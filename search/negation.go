@@ -81,6 +81,7 @@ func (l *lexicon) denyNoun(t *text, from int) {
 			return
 		}
 		tok.denied = !tok.denied
+		tok.lacking = !tok.lacking
 		seen++
 		left--
 	}

@@ -1,6 +1,9 @@
 package search
 
 import (
+	"math"
+	"strconv"
+
 	"triagebot/kb"
 	"triagebot/reading"
 )
@@ -9,69 +12,83 @@ import (
 type checkPhrase struct {
 	check  *kb.Check
 	words  []string
-	light  []bool
 	weight float64
+}
+
+// checkNames are the ways owners name the checks that measure.
+type checkNames struct {
+	phrases []checkPhrase
+	weights map[string]float64 // of a word: the fewer checks it names, the more
+	numbers set                // numbers that are part of a name: "the 5 V line"
 }
 
 // A check is named when this share of one of its phrases stands near the
 // number; a number without a unit needs more.
 const (
 	namesCheck     = 0.65
-	namesCheckBare = 0.8
+	namesCheckBare = 0.75
 	sameNamed      = 0.08 // two checks named as well as each other: neither
+	bareAnswer     = 4    // words of a message that may be nothing but a number
+	fartherWord    = 0.5  // a word of the sentence that another number stands between
 )
 
-func (l *lexicon) checkPhrases(k *kb.KB) []checkPhrase {
-	var out []checkPhrase
+func (l *lexicon) checkNames(k *kb.KB) checkNames {
+	n := checkNames{weights: map[string]float64{}, numbers: set{}}
+	users := map[string]map[string]bool{}
+	measures := 0
 	for _, c := range k.Checks {
 		if c.Kind != "measure" {
 			continue
 		}
+		measures++
 		for _, p := range append([]string{c.Name}, c.Phrases...) {
-			cp := checkPhrase{check: c}
-			for _, w := range l.literal(p) {
-				light := l.light[w]
-				cp.words, cp.light = append(cp.words, w), append(cp.light, light)
-				cp.weight += nameWeight(light)
+			words := l.literal(p)
+			if len(words) == 0 {
+				continue
 			}
-			if cp.weight > 0 {
-				out = append(out, cp)
-			}
-		}
-	}
-	return out
-}
-
-func nameWeight(light bool) float64 {
-	if light {
-		return 0.2
-	}
-	return 1
-}
-
-// readingsIn finds the numbers in a message and the checks they belong to.
-func (x *Index) readingsIn(message string, t *text) []Reading {
-	quantities := reading.Find(message)
-	if len(quantities) == 0 {
-		return nil
-	}
-	var out []Reading
-	partOfName := make([]bool, len(quantities))
-	checks := make([]string, len(quantities))
-	for i, q := range quantities {
-		check, words := x.checkNear(t, q, quantities, i)
-		checks[i] = check
-		for j, other := range quantities {
+			n.phrases = append(n.phrases, checkPhrase{check: c, words: words})
 			for _, w := range words {
-				if i != j && overlaps(t.tokens[w].word, other) {
-					partOfName[j] = true
+				if users[w] == nil {
+					users[w] = map[string]bool{}
+				}
+				users[w][c.ID] = true
+				if hasDigit(w) {
+					n.numbers[w] = true
 				}
 			}
 		}
 	}
+	for w, ids := range users {
+		n.weights[w] = math.Log(1 + float64(measures)/float64(len(ids)))
+		if l.light[w] || l.g.measures[w] {
+			n.weights[w] *= 0.15
+		}
+	}
+	for i := range n.phrases {
+		for _, w := range n.phrases[i].words {
+			n.phrases[i].weight += n.weights[w]
+		}
+	}
+	return n
+}
+
+// readingsIn finds the numbers in a message and the checks they belong to.
+func (x *Index) readingsIn(message string, t *text) []Reading {
+	found := reading.Find(message)
+	if len(found) == 0 || len(t.tokens) == 0 {
+		return nil
+	}
+	var quantities []reading.Quantity
+	for _, q := range found {
+		if !x.isName(t, q, len(found)) {
+			quantities = append(quantities, q)
+		}
+	}
+	var out []Reading
 	for i, q := range quantities {
-		if !partOfName[i] && (checks[i] != "" || q.Unit != "" || q.Overload || len(quantities) == 1) {
-			out = append(out, Reading{checks[i], q})
+		check := x.checkNear(t, q, quantities, i)
+		if check != "" || q.Unit != "" || q.Overload || len(t.tokens) <= bareAnswer {
+			out = append(out, Reading{check, q})
 		}
 	}
 	return out
@@ -79,77 +96,116 @@ func (x *Index) readingsIn(message string, t *text) []Reading {
 
 func overlaps(w word, q reading.Quantity) bool { return w.start < q.End && q.Start < w.end }
 
-// checkNear finds the check whose name stands best in the clause of the
-// number, and the tokens that name it.
-func (x *Index) checkNear(t *text, q reading.Quantity, all []reading.Quantity, at int) (string, []int) {
-	from, to := x.nearNumber(t, q, all, at)
-	bestScore, second := 0.0, 0.0
+// isName reports whether a round number with its unit names something: "the
+// 5 V line", "a 48 V bike", "5v at the plug is 4.98".
+func (x *Index) isName(t *text, q reading.Quantity, all int) bool {
+	if q.Unit == "" || q.Decimals != 0 || q.Ranged() {
+		return false
+	}
+	last := -1
+	for i := range t.tokens {
+		if overlaps(t.tokens[i].word, q) {
+			last = i
+		}
+	}
+	if last >= 0 && last+1 < len(t.tokens) {
+		if next := &t.tokens[last+1]; next.before == none && (next.part || x.lex.trade[next.stem]) {
+			return true
+		}
+	}
+	return all > 1 && x.checks.numbers[strconv.FormatFloat(q.Value, 'f', -1, 64)]
+}
+
+// checkNear finds the check whose name stands best about the number.
+func (x *Index) checkNear(t *text, q reading.Quantity, all []reading.Quantity, at int) string {
+	near := x.wordsNear(t, q, all, at)
 	var best *kb.Check
-	var bestWords []int
-	for i := range x.checks {
-		cp := &x.checks[i]
+	bestScore, second := 0.0, 0.0
+	for i := range x.checks.phrases {
+		cp := &x.checks.phrases[i]
 		if q.Unit != "" && cp.check.Unit != q.Unit {
 			continue
 		}
-		s, words := x.laysOn(cp, t, from, to, q)
+		var got float64
+		for _, w := range cp.words {
+			got += x.checks.weights[w] * near[w]
+		}
+		// Of two names that are there in full, the longer says more.
+		s := got / cp.weight * (1 + 0.03*math.Min(got, 6))
 		switch {
 		case s > bestScore:
 			if best != cp.check {
 				second = bestScore
 			}
-			bestScore, best, bestWords = s, cp.check, words
+			bestScore, best = s, cp.check
 		case best != cp.check && s > second:
 			second = s
 		}
 	}
 	need := namesCheck
-	if q.Unit == "" {
+	if q.Unit == "" && !q.Overload {
 		need = namesCheckBare
+		if !x.measured(t, q) {
+			return ""
+		}
 	}
 	if best == nil || bestScore < need || bestScore-second < sameNamed {
-		return "", nil
+		return ""
 	}
-	return best.ID, bestWords
+	return best.ID
 }
 
-// nearNumber gives the tokens between the numbers on both sides, within the
-// sentence: "5v at the plug is 4.98, signal 0.8".
-func (x *Index) nearNumber(t *text, q reading.Quantity, all []reading.Quantity, at int) (from, to int) {
-	self := 0
-	for i := range t.tokens {
-		if overlaps(t.tokens[i].word, q) {
-			self = i
-			break
-		}
-	}
-	from, to = self, self
-	for from > 0 && self-from < 10 && t.tokens[from].before != stop {
+// wordsNear gives the words about a number with how near they are: fully those
+// of its own clause, less those of the sentence beyond another number.
+func (x *Index) wordsNear(t *text, q reading.Quantity, all []reading.Quantity, at int) map[string]float64 {
+	self := x.tokenOf(t, q)
+	from, to := self, self+1
+	for from > 0 && t.tokens[from].before != stop {
 		from--
 	}
-	for to < len(t.tokens) && to-self < 8 && (to == self || t.tokens[to].before == none) {
-		to++
-	}
-	return from, to
-}
-
-// laysOn scores how much of a check's name stands in the tokens. A longer name
-// beats a shorter one that fits as well.
-func (x *Index) laysOn(cp *checkPhrase, t *text, from, to int, q reading.Quantity) (float64, []int) {
-	var got float64
-	var words []int
-	for i, w := range cp.words {
-		for j := from; j < to; j++ {
-			tok := &t.tokens[j]
-			if tok.void || overlaps(tok.word, q) || x.lex.literalWord(tok.text) != w {
-				continue
-			}
-			got += nameWeight(cp.light[i])
-			if !cp.light[i] {
-				words = append(words, j)
-			}
-			break
+	own := from // where the number's own words begin
+	for i := from; i < self; i++ {
+		if at > 0 && (t.tokens[i].before != none || t.tokens[i].cue) && i > x.tokenOf(t, all[at-1]) {
+			own = i
 		}
 	}
-	share := got / cp.weight
-	return share + 0.04*min(got, 5)*share, words
+	for to < len(t.tokens) && to-self < 10 && t.tokens[to].before == none && !(at+1 < len(all) && x.lex.g.joints[t.tokens[to].text]) {
+		to++
+	}
+	near := map[string]float64{}
+	for i := from; i < to; i++ {
+		tok := &t.tokens[i]
+		if tok.void || overlaps(tok.word, q) {
+			continue
+		}
+		count := 1.0
+		if i < own {
+			count = fartherWord
+		}
+		w := x.lex.literalWord(tok.text)
+		near[w] = max(near[w], count)
+	}
+	return near
+}
+
+func (x *Index) tokenOf(t *text, q reading.Quantity) int {
+	for i := range t.tokens {
+		if overlaps(t.tokens[i].word, q) {
+			return i
+		}
+	}
+	return 0
+}
+
+// measured reports whether a verb such as "reads" leads to the number, or a
+// word that names a check: "pack volts 52", but not "absolutely zero".
+func (x *Index) measured(t *text, q reading.Quantity) bool {
+	i := x.tokenOf(t, q)
+	for j := i - 1; j >= 0 && j >= i-3; j-- {
+		w := t.tokens[j].text
+		if x.lex.g.measures[w] || j == i-1 && x.checks.weights[x.lex.literalWord(w)] > 1 {
+			return true
+		}
+	}
+	return false
 }

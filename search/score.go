@@ -21,6 +21,9 @@ const (
 	least
 	turnedHead
 	pool
+	headless
+	exact
+	hanging
 	features
 )
 
@@ -30,8 +33,8 @@ const (
 // in ten. What is told to be there and what is told not to be there have their
 // own: "goes" is a small part of "goes backwards".
 var (
-	presentWeights = [features]float64{bias: -5.72, cover: 2.40, dense: 0.20, whole: 0.30, heft: 2.50, order: 0.45, cross: -1.00, evidence: 2.20, clash: -1.22, mixed: -2.50, turned: -2.50, single: -0.61, square: 0.45, head: 0.50, least: 1.00, turnedHead: 2.64, pool: 0.69}
-	absentWeights  = [features]float64{bias: -6.27, cover: 0.52, dense: 0.20, whole: 0.30, heft: 1.32, order: 0.78, cross: -1.00, evidence: 1.29, clash: -1.20, mixed: -2.50, turned: -2.50, single: -0.85, square: 1.79, head: 0.50, least: 1.44, turnedHead: 2.94, pool: 0.62}
+	presentWeights = [features]float64{bias: -6.10, cover: 2.01, dense: 0.70, whole: 0.90, heft: 2.50, order: 0.45, cross: -1.00, evidence: 2.20, clash: -1.20, mixed: -2.50, turned: -2.50, single: -0.67, square: -0.21, head: 0.50, least: 1.80, turnedHead: 2.10, pool: 0.59, headless: -1.50, exact: 1.00, hanging: -1.00}
+	absentWeights  = [features]float64{bias: -6.93, cover: 0.67, dense: 0.70, whole: 0.90, heft: 2.37, order: 0.62, cross: -1.00, evidence: 1.84, clash: -1.20, mixed: -2.50, turned: -2.50, single: -0.98, square: 0.75, head: 0.50, least: 1.80, turnedHead: 2.59, pool: 0.72, headless: -1.50, exact: 1.62, hanging: -1.44}
 )
 
 // measures gives the features of a fit.
@@ -47,6 +50,15 @@ func (f *fit) measures() [features]float64 {
 	if !f.same {
 		v[turned] = 1
 		v[turnedHead] = f.head
+	}
+	if f.hanging {
+		v[hanging] = 1
+	}
+	if f.headless {
+		v[headless] = 1
+	}
+	if f.cover > 0.98 && f.whole > 0.98 && f.same {
+		v[exact] = 1
 	}
 	if len(f.found) == 1 {
 		v[single] = 1
@@ -70,8 +82,8 @@ func score(f *fit, present bool) float64 {
 // A finding that stands after choose has beaten its rivals, and is righter than
 // its score alone: these bring its confidence to how often it is right.
 const (
-	surerBias  = 0.9
-	surerSlope = 1.6
+	surerBias  = 0.56
+	surerSlope = 2.24
 )
 
 // otherTalk says how surely a clause is of other talk.

@@ -20,7 +20,7 @@ type speller struct {
 // The shortest words that are mended, and those of which two slips are mended.
 const (
 	mendFrom  = 4
-	mendTwice = 7
+	mendTwice = 6
 )
 
 func newSpeller(known map[string]int, common set, given map[string]string) *speller {

@@ -82,7 +82,7 @@ func (l *lexicon) isPast(t *text, k int) bool {
 // isHypothetical: a question whether something is so, or a fear of it.
 func (l *lexicon) isHypothetical(t *text, k int) bool {
 	c := t.clauses[k]
-	if l.has(t, c, l.g.hypothetical) {
+	if l.has(t, c, l.g.hypothetical) && !l.ownWord(t, c) {
 		return true
 	}
 	i := c.from
@@ -90,7 +90,7 @@ func (l *lexicon) isHypothetical(t *text, k int) bool {
 		i++
 	}
 	if i+1 < c.to && l.g.opens[t.tokens[i].text] && (l.g.subjects[t.tokens[i+1].text] || t.tokens[i+1].part) {
-		if _, n := l.g.normal.at(t.key, i, len(t.tokens)); n == 0 {
+		if _, n := l.g.normal.at(t.key, i, len(t.tokens)); n == 0 && !l.politely(t, i, c.to) {
 			return true
 		}
 	}
@@ -98,6 +98,16 @@ func (l *lexicon) isHypothetical(t *text, k int) bool {
 		return true
 	}
 	return c.asked && l.generalTalk(t, c)
+}
+
+// politely reports "can someone tell me why ...", which asks for help.
+func (l *lexicon) politely(t *text, from, to int) bool {
+	for i := from; i < to && i < from+4; i++ {
+		if l.g.polite[t.tokens[i].text] {
+			return true
+		}
+	}
+	return false
 }
 
 // generalTalk: "packs can catch fire" tells of packs as such. A modal with a

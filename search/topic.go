@@ -16,15 +16,17 @@ func (x *Index) offTopicIn(t *text, found []finding) offtopic {
 	byClause := make([]float64, len(t.clauses))
 	for i := range found {
 		f := &found[i]
-		if f.symptom >= 0 || !f.present && f.symptom == command {
+		if f.symptom >= 0 {
 			continue
-		}
-		if f.symptom == command && f.cover >= 0.8 && f.dense >= 0.6 && f.order >= 0.5 {
-			o.command = true
 		}
 		if f.same {
 			o.score = max(o.score, f.conf)
 			byClause[f.clause] = max(byClause[f.clause], f.conf)
+		}
+	}
+	for i := range t.tokens {
+		if _, n := x.lex.g.commands.at(t.key, i, len(t.tokens)); n > 0 {
+			o.command = true
 		}
 	}
 	for k, c := range t.clauses {
@@ -113,7 +115,7 @@ func (x *Index) ours(t *text) bool {
 			known += w
 		}
 	}
-	return all > 0 && known >= 0.6*all
+	return all > 0 && known >= 0.4*all
 }
 
 func joinTokens(t *text) string {

@@ -154,7 +154,7 @@ func TestFit(t *testing.T) {
 		}
 		fmt.Println("samples", len(p), len(a), "loss", ll/float64(len(p)))
 	}
-	names := []string{"bias", "cover", "dense", "whole", "heft", "order", "cross", "evidence", "clash", "mixed", "turned", "single", "square", "head", "least", "turnedHead", "pool"}
+	names := []string{"bias", "cover", "dense", "whole", "heft", "order", "cross", "evidence", "clash", "mixed", "turned", "single", "square", "head", "least", "turnedHead", "pool", "headless", "exact", "hanging"}
 	for n, w := range map[string][features]float64{"present": presentWeights, "absent": absentWeights} {
 		fmt.Printf("%sWeights = [features]float64{", n)
 		for i, v := range w {
@@ -167,4 +167,4 @@ func TestFit(t *testing.T) {
 	}
 }
 
-var bounds = map[int][2]float64{dense: {0.2, 3}, whole: {0.3, 3}, heft: {0.3, 2.5}, order: {0.2, 2}, cross: {-3, -1}, evidence: {0, 2.2}, clash: {-4, -1.2}, mixed: {-9, -2.5}, head: {0.5, 3}, least: {1, 3}, turned: {-9, -2.5}, turnedHead: {2, 4}, single: {-2, 0}, pool: {0, 3}}
+var bounds = map[int][2]float64{dense: {0.7, 3}, whole: {0.9, 3}, heft: {0.3, 2.5}, order: {0.2, 2}, cross: {-3, -1}, evidence: {0, 2.2}, clash: {-4, -1.2}, mixed: {-9, -2.5}, head: {0.5, 3}, least: {1.8, 3}, turned: {-9, -2.5}, turnedHead: {1, 2.6}, single: {-2, 0}, pool: {0, 3}, headless: {-4, -1.5}, exact: {1, 2}, hanging: {-3, -1}}

@@ -1,0 +1,93 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"triagebot/casefile"
+	"triagebot/conversation"
+)
+
+type chatOptions struct {
+	dir, kit, resume string
+	jsonl            bool
+	seed             uint64
+}
+
+func chatCommand(s streams) *cobra.Command {
+	var o chatOptions
+	c := &cobra.Command{
+		Use:   "chat",
+		Short: "Talks with an owner and finds the fault",
+		Args:  noMore,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return chat(c.Context(), s, o)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
+	f.StringVar(&o.kit, "kit", "", "the owner's kit, when it is known")
+	f.StringVar(&o.resume, "resume", "", "go on with a kept talk: its name, its file, or last")
+	f.BoolVar(&o.jsonl, "jsonl", false, "one owner message a line in, one JSON object a turn out")
+	f.Uint64Var(&o.seed, "seed", 0, "taken for the callers of --jsonl; the talk draws no lots, so it changes nothing")
+	return c
+}
+
+func chat(ctx context.Context, s streams, o chatOptions) error {
+	k, err := loadKB(o.dir)
+	if err != nil {
+		return err
+	}
+	if err := knownKit(k, o.kit); err != nil {
+		return err
+	}
+	engine, closer, err := newEngine(k)
+	if err != nil {
+		return err
+	}
+	defer closer.Close()
+	if o.jsonl {
+		return chatLines(s, engine, o.kit)
+	}
+	return chatPerson(ctx, s, engine, o)
+}
+
+// chatLines is the line protocol. Nothing is kept on disk: the caller has it all.
+func chatLines(s streams, engine *conversation.Engine, kit string) error {
+	talk := &session{state: conversation.NewState(), engine: engine}
+	if kit != "" {
+		if err := talk.keep([]conversation.Event{{Kind: conversation.KitKnown, ID: kit}}); err != nil {
+			return err
+		}
+	}
+	write := lineWriter(s.out)
+	return eachLine(s.in, func(line string) error {
+		turn, err := talk.step(parseMessage(line).Text)
+		if err != nil {
+			fmt.Fprintf(s.err, "triagebot: %v\n", err)
+		}
+		return write(turn)
+	})
+}
+
+// step answers one message and keeps what happened. The turn is good even
+// where an error is returned.
+func (s *session) step(msg string) (conversation.Turn, error) {
+	events, turn, err := s.engine.Step(s.state, msg, time.Now().UTC())
+	if kept := s.keep(events); err == nil {
+		err = kept
+	}
+	if s.state.Phase.Ended() || s.state.Phase == conversation.Naming {
+		c, failed := casefile.Build(s.engine, s.state)
+		if c != nil {
+			turn.Case = c
+		}
+		if err == nil {
+			err = failed
+		}
+	}
+	return turn, err
+}

@@ -1,0 +1,90 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"triagebot/conversation"
+	"triagebot/kb"
+	"triagebot/search"
+)
+
+// loadKB reads the knowledge base of --kb, or the one inside the program.
+func loadKB(dir string) (*kb.KB, error) {
+	var (
+		k     *kb.KB
+		found []kb.Diagnostic
+	)
+	if dir == "" {
+		k, found = kb.Load(kb.Embedded())
+	} else {
+		k, found = kb.Open(dir)
+	}
+	if !kb.HasErrors(found) {
+		return k, nil
+	}
+	const shown = 5
+	var b strings.Builder
+	n := 0
+	for _, d := range found {
+		if d.Severity == kb.Error {
+			if n++; n <= shown {
+				fmt.Fprintf(&b, "\n%s", d)
+			}
+		}
+	}
+	if n > shown {
+		fmt.Fprintf(&b, "\nand %d more", n-shown)
+	}
+	if dir == "" {
+		dir = "(the built-in one)"
+	}
+	return nil, fmt.Errorf("reading the knowledge base %s:%s\nsee all with: triagebot check", dir, b.String())
+}
+
+// matcher lets the talk use the index; the two packages do not know each other.
+type matcher struct{ index *search.Index }
+
+func (m matcher) Match(text string) conversation.Heard {
+	said := m.index.Match(text)
+	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
+	for _, s := range said.Symptoms {
+		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
+	}
+	for _, r := range said.Readings {
+		if r.Check != "" {
+			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
+		}
+	}
+	for _, t := range said.Tools {
+		h.Tools = append(h.Tools, conversation.HeardTool{ID: t.ID, Has: t.Have})
+	}
+	return h
+}
+
+// newEngine puts the talk together. The index must be closed after it.
+func newEngine(k *kb.KB) (*conversation.Engine, io.Closer, error) {
+	x, err := search.New(k)
+	if err != nil {
+		return nil, nil, fmt.Errorf("building the index of phrases: %w", err)
+	}
+	e, err := conversation.New(k, matcher{x})
+	if err != nil {
+		_ = x.Close()
+		return nil, nil, err
+	}
+	return e, x, nil
+}
+
+// knownKit refuses a kit that the knowledge base does not have.
+func knownKit(k *kb.KB, id string) error {
+	if id == "" || k.Kit(id) != nil {
+		return nil
+	}
+	var ids []string
+	for _, x := range k.Kits {
+		ids = append(ids, x.ID)
+	}
+	return usageError{fmt.Errorf("there is no kit %q; there are: %s", id, strings.Join(ids, ", "))}
+}
