@@ -73,7 +73,7 @@ func (t *step) next(a *Assessment) error {
 		t.emit(Event{Kind: Closed, ID: ReasonFine})
 	case a.Belief.Unlisted() > 0.5:
 		t.handOver(ReasonUnexplained)
-	case t.twinsLead(a):
+	case len(c.Twins) > 0 || t.twinsLead(a):
 		t.handOver(ReasonTwins)
 	default:
 		t.handOver(ReasonNoCheck)
@@ -221,13 +221,25 @@ func (t *step) sayCured(r *kb.Remedy) {
 	t.ask(&PendingAsk{Kind: AskCured, ID: r.ID}, t.e.sentence("ask-cured"))
 }
 
-// causeFor is the likeliest cause that a remedy mends.
+// causeFor is the likeliest cause that a remedy mends, with those of its twins
+// that the same remedy mends too: both are said rather than one guessed.
 func (t *step) causeFor(a *Assessment, r *kb.Remedy) string {
-	best, name := 0.0, r.Name
-	for i, p := range a.Belief.Causes() {
-		if c := a.Model.Causes[i]; c.Remedy == r.ID && p > best {
-			best, name = p, c.Name
+	p := a.Belief.Causes()
+	best := -1
+	for i, c := range a.Model.Causes {
+		if c.Remedy == r.ID && (best < 0 || p[i] > p[best]) {
+			best = i
 		}
 	}
-	return name
+	if best < 0 {
+		return r.Name
+	}
+	names := []string{a.Model.Causes[best].Name}
+	for _, tw := range t.e.twinsOf(a.Model.Causes[best]) {
+		j := a.Model.Cause(tw.Cause)
+		if j >= 0 && a.Model.Causes[j].Remedy == r.ID && p[j] > twinShare*p[best] {
+			names = append(names, a.Model.Causes[j].Name)
+		}
+	}
+	return strings.Join(names, ", or ")
 }

@@ -141,6 +141,7 @@ func (m *message) answer() Reply {
 	for _, try := range []func() (Reply, bool){
 		m.surely,
 		func() (Reply, bool) { return m.plain("newinfo", "cannot") },
+		m.stuck,
 		m.chosen,
 		func() (Reply, bool) { return m.plain("unsure") },
 		m.done,
@@ -154,7 +155,7 @@ func (m *message) answer() Reply {
 	switch {
 	case len(values) > 0 && m.q.Kind == "talk" && len(m.q.Options) == 0:
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.6}, values)
-	case m.mark && m.has("asking"):
+	case m.mark && len(m.words) > 1:
 		return Reply{Intent: IntentHow, Confidence: 0.5}
 	}
 	return Reply{Intent: IntentOther, Confidence: 0.4}
@@ -167,6 +168,15 @@ func (m *message) corrects(values []Value) Reply {
 		r.Choice = c.Choice
 	}
 	return r
+}
+
+// stuck reads "the cover won't open", which is a finding of a look but bars a
+// measurement.
+func (m *message) stuck() (Reply, bool) {
+	if len(m.q.Options) > 0 || m.q.Kind == "yesno" {
+		return Reply{}, false
+	}
+	return m.plain("stuck")
 }
 
 // done reads that something was carried out. Where the owner was only told to do
@@ -193,7 +203,7 @@ func (m *message) plain(names ...string) (Reply, bool) {
 	for _, n := range names {
 		if m.has(n) {
 			name, _, _ := strings.Cut(n, "-")
-			if name == "lacks" {
+			if name == "lacks" || name == "stuck" {
 				name = "cannot"
 			}
 			return Reply{Intent: Intent(name), Confidence: 0.85}, true
@@ -214,6 +224,9 @@ func (m *message) question(values []Value) (Reply, bool) {
 			continue
 		}
 		return Reply{Intent: Intent(n), Confidence: 0.85}, true
+	}
+	if len(values) == 0 && m.mark && m.has("begins-asking") {
+		return Reply{Intent: IntentHow, Confidence: 0.7}, true
 	}
 	return Reply{}, false
 }

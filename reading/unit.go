@@ -91,24 +91,24 @@ func (p *parser) letterUnit(i int) (measure, bool, int) {
 	t := p.at(i)
 	next := p.at(i + 1)
 	last := next.kind == mark || i+1 >= len(p.toks)
-	close := t.glued && !next.glued || t.glued && next.kind == mark
+	tight := t.glued && !next.glued || t.glued && next.kind == mark
 	switch t.text {
 	case "k", "kay", "meg", "megs", "m", "mega", "kilo":
 		return p.multiplier(i)
 	case "r":
-		if close {
+		if tight {
 			return measure{unit: Ohm, scale: 1}, true, i + 1
 		}
 	case "a":
-		if close || t.raw == "A" && (last || p.want == Ampere) {
+		if tight || t.raw == "A" && (last || p.want == Ampere) {
 			return measure{unit: Ampere, scale: 1}, true, i + 1
 		}
 	case "c":
-		if close || last || t.raw == "C" {
+		if tight || last || t.raw == "C" {
 			return measure{unit: Celsius, scale: 1}, true, i + 1
 		}
 	case "f":
-		if close || t.raw == "F" {
+		if tight || t.raw == "F" {
 			return measure{unit: Celsius, scale: 1, fahrenheit: true}, true, i + 1
 		}
 	case "°", "degree", "degrees", "deg", "degs", "degress", "degrese":

@@ -173,7 +173,9 @@ func (p *parser) isPoint(i int) bool {
 // pointAllowed is false where "point" is a place to measure at.
 func (p *parser) pointAllowed(i int) bool {
 	switch p.at(i - 1).text {
-	case "test", "at", "the", "this", "that", "which", "measuring", "what", "same", "next", "no", "a":
+	case "at":
+		return p.at(i+1).kind == word // "at point eight" is a figure, "at point 2" a place
+	case "test", "the", "this", "that", "which", "measuring", "what", "same", "next", "no", "a":
 		return false
 	}
 	return true

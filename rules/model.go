@@ -66,6 +66,7 @@ type Model struct {
 	shows  [][]shown // [observation][cause]
 	leak   [][]float64
 	unlist [][]float64
+	twins  [][]*kb.Cause // sets that no check parts, with different remedies
 }
 
 // shown is what one cause makes one observation show.
@@ -111,7 +112,46 @@ func NewModel(k *kb.KB, kit *kb.Kit, asked map[string]float64) (*Model, error) {
 		}
 	}
 	m.fill()
+	m.twins = m.twinSets()
 	return m, nil
+}
+
+// twinSets joins the causes that are twins of one another, directly or through
+// a third, where they do not share one remedy.
+func (m *Model) twinSets() [][]*kb.Cause {
+	set := make([]int, len(m.Causes))
+	for i := range set {
+		set[i] = i
+	}
+	for i, c := range m.Causes {
+		for _, t := range c.Twins {
+			j, ok := m.cause[t.Cause]
+			if !ok {
+				continue
+			}
+			from, to := max(set[i], set[j]), min(set[i], set[j])
+			for k := range set {
+				if set[k] == from {
+					set[k] = to
+				}
+			}
+		}
+	}
+	var sets [][]*kb.Cause
+	for first := range set {
+		var causes []*kb.Cause
+		different := false
+		for i, c := range m.Causes {
+			if set[i] == first {
+				causes = append(causes, c)
+				different = different || c.Remedy != causes[0].Remedy
+			}
+		}
+		if different {
+			sets = append(sets, causes)
+		}
+	}
+	return sets
 }
 
 func newCheckObservation(c *kb.Check) *Observation {

@@ -1,6 +1,8 @@
 package search
 
-import "math"
+import (
+	"math"
+)
 
 // fit is how well one phrase lies on one clause.
 type fit struct {
@@ -19,6 +21,7 @@ type fit struct {
 	clash    bool    // it speaks of another part
 	hanging  bool    // the clause only says when or why something else was
 	headless bool    // nothing of what the phrase says of its parts is there
+	lone     bool    // only one word with a meaning of its own was found
 	// evidence is how much the words of the clause are the symptom's own,
 	// whatever phrase they stand in.
 	evidence float64
@@ -35,259 +38,217 @@ type hit struct {
 
 // How much a word of another clause counts, by what parts the clauses.
 const (
-	softJoint       = 0.9
-	hardJoint       = 0.5
-	turnedHeadLeast = 0.6  // share of what a phrase says that must be there to turn it round
-	unsaidPart      = 0.25 // of a phrase's part when the clause names none
-	crossSingle     = 2.5  // a phrase of one clause is rarely said in two
-	otherWord       = 0.8  // the same concept in another word: "broken" for "dead"
+	softJoint   = 0.9
+	hardJoint   = 0.5
+	turnedHead  = 0.6  // share of what a phrase says that must be there to turn it round
+	unsaidPart  = 0.25 // of a phrase's part when the clause names none
+	crossSingle = 2.5  // a phrase of one clause is rarely said in two
+	poleVote    = 4    // opposites carry the sense
+	otherWord   = 0.8  // the same concept in another word: "broken" for "dead"
 )
 
-// reach gives the clauses near k whose words may complete a phrase, with how
-// much they count.
-type reach struct {
-	from, to int       // tokens
-	count    []float64 // per clause from first
-	first    int
+// laying is a phrase being laid on a clause: what was found so far.
+type laying struct {
+	x       *Index
+	p       *phrase
+	t       *text
+	k       int // the clause
+	reach   *reach
+	used    []bool // tokens taken
+	fit     fit
+	ownPart bool // the clause names a part of its own
+
+	got, head, crossed    float64 // weight of what was found: in all, of what says something, in other clauses
+	agree, votes          float64 // of the words that carry the sense, those of the same sign
+	partAgree, partVotes  float64 // the same of the parts, asked when nothing else is there
+	lowest, highest, last int     // tokens found in the clause
+	ordered, pairs        int
+	real, said            int
+	partFound             bool
 }
 
-func (t *text) reachOf(k int) reach {
-	r := reach{first: max(0, k-2)}
-	last := min(len(t.clauses)-1, k+2)
-	r.count = make([]float64, last-r.first+1)
-	r.count[k-r.first] = 1
-	for j := k - 1; j >= r.first; j-- {
-		r.count[j-r.first] = r.count[j+1-r.first] * jointCount(t.clauses[j+1])
-	}
-	for j := k + 1; j <= last; j++ {
-		r.count[j-r.first] = r.count[j-1-r.first] * jointCount(t.clauses[j])
-	}
-	r.from, r.to = t.clauses[r.first].from, t.clauses[last].to
-	return r
-}
-
-func jointCount(c clause) float64 {
-	if c.hard {
-		return hardJoint
-	}
-	return softJoint
-}
-
-// align lays a phrase on clause k of the message.
+// align lays a phrase on clause k of the message; false when it does not fit
+// at all.
 func (x *Index) align(pi int, t *text, k int, r *reach, used []bool) (fit, bool) {
-	p := &x.phrases[pi]
-	f := fit{phrase: pi, clause: k, order: 1}
+	l := laying{x: x, p: &x.phrases[pi], t: t, k: k, reach: r, used: used, ownPart: len(t.parts[k]) > 0,
+		fit: fit{phrase: pi, clause: k}, lowest: math.MaxInt, highest: -1, last: -1}
 	clear(used[r.from:r.to])
-	own := t.clauses[k]
-	ownPart := len(t.parts[k]) > 0
-	var got, head, agree, voters, partAgree, partVoters, crossed float64
-	lowest, highest := math.MaxInt, -1
-	last, ordered, pairs := -1, 0, 0
-	partFound, real, said := false, 0, 0
-	for i := range p.terms {
-		pt := &p.terms[i]
-		at, quality := x.seek(p, pt, t, k, r, used, last, ownPart)
-		if at < 0 {
-			continue
-		}
-		used[at] = true
-		tok := &t.tokens[at]
-		weight := pt.weight * quality
-		got += weight
-		if pt.real() {
-			real++
-		}
-		if pt.says() && pt.stem != "#" {
-			said++
-		}
-		f.found = append(f.found, hit{at, i, weight})
-		if tok.seg == k {
-			lowest, highest = min(lowest, at), max(highest, at)
-			if last >= 0 {
-				pairs++
-				if at > last {
-					ordered++
-				}
-			}
-			last = at
-		} else {
-			crossed += weight
-		}
-		same := tok.sign() == pt.sign
-		switch {
-		case pt.part:
-			partFound = true
-			denied, pDenied := tok.lacking || tok.subject, pt.lacking || pt.subject
-			if pt.lacking {
-				head += weight
-			}
-			partVoters += weight
-			if denied == pDenied {
-				partAgree += weight
-			}
-			if tok.lacking || pt.lacking {
-				voters += weight
-				if denied == pDenied {
-					agree += weight
-				}
-			}
-		case pt.says():
-			head += weight
-			// Where neither denies, nothing is to be compared; but a phrase
-			// that denies one word and not another is only turned round when
-			// both are.
-			if !pt.sign && !tok.sign() && !pt.pole && !p.mixed {
-				break
-			}
-			vote := weight
-			if pt.pole && !pt.light {
-				vote *= 4 // opposites carry the sense
-			}
-			voters += vote
-			if same {
-				agree += vote
-			}
+	for i := range l.p.terms {
+		if at, quality := l.seek(&l.p.terms[i]); at >= 0 {
+			l.take(i, at, quality)
 		}
 	}
-	if highest < 0 || got <= 0 || real == 0 && p.real > 0 {
-		return f, false
+	if l.highest < 0 || l.got <= 0 || l.real == 0 && l.p.real > 0 {
+		return fit{}, false
 	}
-	f.cover = got / p.weight
-	if !partFound && len(t.topicParts(k)) == 0 {
+	l.measure()
+	return l.fit, l.turnsRound()
+}
+
+// take notes that term i of the phrase was found at a token.
+func (l *laying) take(i, at int, quality float64) {
+	pt, tok := &l.p.terms[i], &l.t.tokens[at]
+	weight := pt.weight * quality
+	l.used[at] = true
+	l.got += weight
+	l.fit.found = append(l.fit.found, hit{at, i, weight})
+	if pt.real() {
+		l.real++
+	}
+	if pt.says() {
+		l.head += weight
+		if pt.stem != "#" {
+			l.said++
+		}
+	}
+	if tok.seg != l.k {
+		l.crossed += weight
+	} else {
+		l.lowest, l.highest = min(l.lowest, at), max(l.highest, at)
+		if l.last >= 0 {
+			l.pairs++
+			if at > l.last {
+				l.ordered++
+			}
+		}
+		l.last = at
+	}
+	l.vote(pt, tok, weight)
+}
+
+// vote compares the signs of the phrase's word and the message's.
+func (l *laying) vote(pt *phraseTerm, tok *token, weight float64) {
+	if pt.part {
+		l.partFound = true
+		l.partVotes += weight
+		l.partAgree += when((tok.sign() || tok.subject) == (pt.sign || pt.subject), weight)
+		if tok.lacking || pt.lacking {
+			l.votes += weight
+			l.agree += when((tok.lacking || tok.subject) == (pt.lacking || pt.subject), weight)
+		}
+		return
+	}
+	// Where neither denies, nothing is to be compared; but a phrase that denies
+	// one word and not another is only turned round when both are.
+	if !pt.says() || !pt.sign && !tok.sign() && !pt.pole && !l.p.mixed {
+		return
+	}
+	if pt.pole && !pt.light {
+		weight *= poleVote
+	}
+	l.votes += weight
+	l.agree += when(tok.sign() == pt.sign, weight)
+}
+
+func when(ok bool, v float64) float64 {
+	if ok {
+		return v
+	}
+	return 0
+}
+
+// measure works out how well the phrase fits from what was found.
+func (l *laying) measure() {
+	f, p := &l.fit, l.p
+	topic := len(l.t.topicParts(l.k)) > 0
+	f.cover = l.got / p.weight
+	if !l.partFound && !topic {
 		// "it flickers": the part goes without saying.
-		f.cover = got / (p.weight - unsaidPart*p.partWeight)
+		f.cover = l.got / (p.weight - unsaidPart*p.partWeight)
 	}
 	f.head = 1
 	if p.head > 0 {
-		f.head = head / p.head
-		f.headless = head == 0
+		f.head, f.headless = l.head/p.head, l.head == 0
 	}
-	f.least = p.leastClause(&f)
-	f.heft = got
-	f.cross = crossed / got
+	f.least = p.leastClause(f)
+	f.heft = l.got
+	f.lone = l.real <= 1
+	f.cross = l.crossed / l.got
 	if p.single {
 		f.cross *= crossSingle
 	}
-	if pairs > 0 {
-		f.order = float64(ordered) / float64(pairs)
+	f.order = 1
+	if l.pairs > 0 {
+		f.order = float64(l.ordered) / float64(l.pairs)
 	}
-	if head == 0 {
-		agree, voters = agree+partAgree, voters+partVoters
+	if l.head == 0 {
+		l.agree, l.votes = l.agree+l.partAgree, l.votes+l.partVotes
 	}
 	f.agree = 1
-	if voters > 0 {
-		f.agree = agree / voters
+	if l.votes > 0 {
+		f.agree = l.agree / l.votes
 	}
 	f.same = f.agree >= 0.5
-	// One word turned round is no statement of the opposite: "can't reach it"
-	// against "reaches 45".
-	if !f.same && (f.head < turnedHeadLeast || said < 2 && (p.absent || f.cover < 0.9)) {
-		return f, false
-	}
-	f.hanging = x.lex.g.hanging[own.joint] && !p.hangs && crossed == 0 && p.symptom >= 0 && x.symptoms[p.symptom].Family != "history"
-	between, total, ownGot := x.weighClause(t, own, lowest, highest, used)
+	own := l.t.clauses[l.k]
+	between, total, ownGot := l.x.weighClause(l.t, own, l.lowest, l.highest, l.used)
 	f.dense, f.whole = ownGot/between, ownGot/total
-	// "the speed on the screen jumps" does not deny "no speed on the screen".
-	if !f.same && p.head == 0 && f.whole < 0.85 {
-		return f, false
-	}
-	f.clash = !partFound && (ownPart || len(t.topicParts(k)) > 0)
-	return f, true
+	f.hanging = l.x.lex.g.hanging[own.joint] && !p.hangs && l.crossed == 0 && !l.x.isHistory(p.symptom)
+	f.clash = !l.partFound && (l.ownPart || topic)
 }
 
-// speaksOf reports whether the phrase names one of the parts, or there are none.
-func (p *phrase) speaksOf(parts []int32) bool {
-	for _, id := range parts {
-		if p.has(id) {
-			return true
-		}
+// turnsRound reports whether a phrase whose signs differ from the message's is
+// really said to be otherwise; true as well when they do not differ.
+func (l *laying) turnsRound() bool {
+	f, p := &l.fit, l.p
+	switch {
+	case f.same:
+		return true
+	case f.head < turnedHead || l.said < 2 && !l.partFound && (p.absent || f.cover < 0.9):
+		// One word turned round is no statement of the opposite: "can't reach
+		// it" against "reaches 45".
+		return false
+	default:
+		// "the speed on the screen jumps" does not deny "no speed on the screen".
+		return p.head > 0 || f.whole >= 0.85
 	}
-	return len(parts) == 0
 }
 
-// says reports whether the word says something of a part: verbs, states and
-// the particles that make a verb ("out"), or a part that is not there ("no lights").
-func (t *phraseTerm) says() bool {
-	if t.part {
-		return t.lacking
-	}
-	return !t.light || t.pole || t.particle
-}
-
-// real reports whether the word has a meaning of its own.
-func (t *phraseTerm) real() bool { return !t.light && t.stem != "#" }
-
-// leastClause is the share of what was found of the phrase's clause that was
-// found least: "i press the button" alone is not "i press the button and
-// nothing comes on".
-func (p *phrase) leastClause(f *fit) float64 {
-	last := p.terms[len(p.terms)-1].clause
-	if p.terms[0].clause == last {
-		return f.cover
-	}
-	least := 1.0
-	for c := p.terms[0].clause; c <= last; c++ {
-		var got, all, saidGot, said float64
-		for i := range p.terms {
-			if t := &p.terms[i]; t.clause == c && !t.aside {
-				all += t.weight
-				if t.says() {
-					said += t.weight
-				}
-			}
-		}
-		for _, h := range f.found {
-			if t := &p.terms[h.term]; t.clause == c && !t.aside {
-				got += h.weight
-				if t.says() {
-					saidGot += h.weight
-				}
-			}
-		}
-		if all > 0.3 {
-			least = min(least, got/all)
-		}
-		if said > 0.3 {
-			least = min(least, saidGot/said)
-		}
-	}
-	return least
+// isHistory reports whether a symptom tells what went before, which people put
+// into a clause of its own ("since it rained").
+func (x *Index) isHistory(symptom int) bool {
+	return symptom < 0 || x.symptoms[symptom].Family == "history"
 }
 
 // seek finds the best free word for a term of the phrase: in the clause
 // itself, then near by; nearest after the last one found.
-func (x *Index) seek(p *phrase, pt *phraseTerm, t *text, k int, r *reach, used []bool, last int, ownPart bool) (int, float64) {
-	best, quality, gap := -1, 0.0, math.MaxInt
-	for i := r.from; i < r.to; i++ {
-		tok := &t.tokens[i]
-		if tok.id != pt.id || used[i] || !tok.matched() {
+func (l *laying) seek(pt *phraseTerm) (at int, quality float64) {
+	at, gap := -1, math.MaxInt
+	for i := l.reach.from; i < l.reach.to; i++ {
+		tok := &l.t.tokens[i]
+		if tok.id != pt.id || l.used[i] || !tok.matched() {
 			continue
 		}
-		q := r.count[tok.seg-r.first]
-		if tok.seg != k && (pt.light || pt.part && ownPart || !p.speaksOf(t.parts[tok.seg])) {
-			continue
-		}
-		if tok.seg != k && t.ofThing[tok.seg] && !p.parts {
-			q *= hardJoint
-		}
-		if tok.stem != pt.stem && pt.id != x.thingID() {
-			if p.symptom < 0 {
-				continue
-			}
-			q *= otherWord
-		}
-		d := i - last
+		q := l.quality(pt, tok)
+		d := i - l.last
 		if d < 0 {
 			d = -d + 3
 		}
-		if q > quality || q == quality && d < gap {
-			best, quality, gap = i, q, d
+		if q > quality || q == quality && q > 0 && d < gap {
+			at, quality, gap = i, q, d
 		}
 	}
-	return best, quality
+	return at, quality
 }
 
-func (x *Index) thingID() int32 { return x.lex.id(thing) }
+// quality is how much a word that has the same concept counts, 0 not at all.
+func (l *laying) quality(pt *phraseTerm, tok *token) float64 {
+	q := l.reach.count[tok.seg-l.reach.first]
+	if tok.seg != l.k {
+		if pt.light || pt.part && l.ownPart || !l.p.speaksOf(l.t.parts[tok.seg]) {
+			return 0
+		}
+		if l.t.ofThing[tok.seg] && !l.p.parts {
+			q *= hardJoint
+		}
+	}
+	if tok.stem != pt.stem && tok.term != thing {
+		if l.p.symptom < 0 {
+			return 0
+		}
+		q *= otherWord
+	}
+	return q
+}
 
 // weighClause gives the weight of the words from lowest to highest, of the
 // whole clause, and of what of it was used.

@@ -1,4 +1,4 @@
-package search_test
+package search
 
 import (
 	"fmt"
@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/kb"
-	"triagebot/search"
 )
 
 // more gives a knowledge base with n times as many phrases: each is varied by
@@ -37,7 +36,7 @@ func vary(phrases, fronts []string, n int) []string {
 }
 
 func benchmarkMatch(b *testing.B, k *kb.KB) {
-	x, err := search.New(k)
+	x, err := New(k)
 	require.NoError(b, err)
 	defer x.Close()
 	lines := readLabelled(b, "testdata/dev.txt")
@@ -65,7 +64,7 @@ func BenchmarkMatch50x(b *testing.B) {
 func BenchmarkNew(b *testing.B) {
 	k := embeddedKB(b)
 	for b.Loop() {
-		x, err := search.New(k)
+		x, err := New(k)
 		require.NoError(b, err)
 		require.NoError(b, x.Close())
 	}

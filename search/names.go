@@ -79,7 +79,7 @@ func (l *lexicon) nameAt(names []named, t *text, i int) (named, bool) {
 		}
 		ok := true
 		for j, w := range n.words {
-			ok = ok && w == l.literalWord(t.tokens[i+j].text)
+			ok = ok && w == t.tokens[i+j].literal()
 		}
 		if ok {
 			return n, true

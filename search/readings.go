@@ -28,6 +28,7 @@ const (
 	namesCheck     = 0.65
 	namesCheckBare = 0.75
 	sameNamed      = 0.08 // two checks named as well as each other: neither
+	maxReadings    = 16   // figures read in one message
 	bareAnswer     = 4    // words of a message that may be nothing but a number
 	fartherWord    = 0.5  // a word of the sentence that another number stands between
 )
@@ -75,6 +76,7 @@ func (l *lexicon) checkNames(k *kb.KB) checkNames {
 // readingsIn finds the numbers in a message and the checks they belong to.
 func (x *Index) readingsIn(message string, t *text) []Reading {
 	found := reading.Find(message)
+	found = found[:min(len(found), maxReadings)]
 	if len(found) == 0 || len(t.tokens) == 0 {
 		return nil
 	}
@@ -164,9 +166,11 @@ func (x *Index) wordsNear(t *text, q reading.Quantity, all []reading.Quantity, a
 		from--
 	}
 	own := from // where the number's own words begin
-	for i := from; i < self; i++ {
-		if at > 0 && (t.tokens[i].before != none || t.tokens[i].cue) && i > x.tokenOf(t, all[at-1]) {
-			own = i
+	if at > 0 {
+		for i := max(from, x.tokenOf(t, all[at-1])+1); i < self; i++ {
+			if t.tokens[i].before != none || t.tokens[i].cue {
+				own = i
+			}
 		}
 	}
 	for to < len(t.tokens) && to-self < 10 && t.tokens[to].before == none && !(at+1 < len(all) && x.lex.g.joints[t.tokens[to].text]) {
@@ -182,7 +186,7 @@ func (x *Index) wordsNear(t *text, q reading.Quantity, all []reading.Quantity, a
 		if i < own {
 			count = fartherWord
 		}
-		w := x.lex.literalWord(tok.text)
+		w := tok.literal()
 		near[w] = max(near[w], count)
 	}
 	return near
@@ -203,7 +207,7 @@ func (x *Index) measured(t *text, q reading.Quantity) bool {
 	i := x.tokenOf(t, q)
 	for j := i - 1; j >= 0 && j >= i-3; j-- {
 		w := t.tokens[j].text
-		if x.lex.g.measures[w] || j == i-1 && x.checks.weights[x.lex.literalWord(w)] > 1 {
+		if x.lex.g.measures[w] || j == i-1 && x.checks.weights[t.tokens[j].literal()] > 1 {
 			return true
 		}
 	}

@@ -136,11 +136,11 @@ func (s *speller) nearest(w string) (string, bool) {
 				continue
 			}
 			if d == bestDistance && best != "" {
-				if s.known[v] == s.known[best] {
-					tie = tie || v != best
+				switch better := s.likelier(w, v, best); {
+				case better == 0:
+					tie = true
 					continue
-				}
-				if s.known[v] < s.known[best] {
+				case better < 0:
 					continue
 				}
 			}
@@ -157,6 +157,18 @@ func (s *speller) nearest(w string) (string, bool) {
 		}
 	}
 	return best, best != "" && !tie
+}
+
+// likelier compares two words as near to w as each other: the one that ends
+// like w, then the one used more; 0 when neither is.
+func (s *speller) likelier(w, a, b string) int {
+	if endA, endB := a[len(a)-1] == w[len(w)-1], b[len(b)-1] == w[len(w)-1]; endA != endB {
+		if endA {
+			return 1
+		}
+		return -1
+	}
+	return s.known[a] - s.known[b]
 }
 
 // parts splits a word that was written together: all parts must be words, and

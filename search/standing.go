@@ -82,14 +82,17 @@ func (l *lexicon) isPast(t *text, k int) bool {
 // isHypothetical: a question whether something is so, or a fear of it.
 func (l *lexicon) isHypothetical(t *text, k int) bool {
 	c := t.clauses[k]
-	if l.has(t, c, l.g.hypothetical) && !l.ownWord(t, c) {
+	if l.has(t, c, l.g.fears) || l.has(t, c, l.g.asks) && !l.ownWord(t, c) {
+		return true
+	}
+	if c.joint == "if" && (k > 0 && l.advises(t, t.clauses[k-1]) || k+1 < len(t.clauses) && l.advises(t, t.clauses[k+1])) {
 		return true
 	}
 	i := c.from
 	if i < c.to && t.tokens[i].cue && l.g.joints[t.tokens[i].text] {
 		i++
 	}
-	if i+1 < c.to && l.g.opens[t.tokens[i].text] && (l.g.subjects[t.tokens[i+1].text] || t.tokens[i+1].part) {
+	if i+1 < c.to && l.inverts(t, i) && (l.g.subjects[t.tokens[i+1].text] || t.tokens[i+1].part) {
 		if _, n := l.g.normal.at(t.key, i, len(t.tokens)); n == 0 && !l.politely(t, i, c.to) {
 			return true
 		}
@@ -98,6 +101,26 @@ func (l *lexicon) isHypothetical(t *text, k int) bool {
 		return true
 	}
 	return c.asked && l.generalTalk(t, c)
+}
+
+// inverts reports whether the word at i opens a question when a subject
+// follows; "have a meter" does not ask.
+func (l *lexicon) inverts(t *text, i int) bool {
+	w := t.tokens[i].text
+	if w == "have" || w == "has" {
+		return l.g.asked[t.tokens[i+1].text]
+	}
+	return l.g.opens[w]
+}
+
+// advises reports whether the clause asks what is to be done.
+func (l *lexicon) advises(t *text, c clause) bool {
+	for i := c.from; i < c.to; i++ {
+		if l.g.advice[t.tokens[i].text] {
+			return true
+		}
+	}
+	return false
 }
 
 // politely reports "can someone tell me why ...", which asks for help.

@@ -6,6 +6,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"triagebot/rules"
 )
 
 // A 10 kΩ NTC with B25/85 = 3977 K: °C and Ω of the maker's table (data sheet of
@@ -64,5 +67,56 @@ func TestThermistorByBetaAlone(t *testing.T) {
 	assert.InDelta(t, 0.11, off(-20), 0.005)
 	for celsius := 0.0; celsius <= 100; celsius += 10 {
 		assert.LessOrEqual(t, math.Abs(off(celsius)), 0.045, "%g °C", celsius)
+	}
+}
+
+// judged is how the check of the motor's sensor takes a resistance.
+func judged(t *testing.T, ohms float64) rules.Judgement {
+	t.Helper()
+	kit := bikes(t).Kit("yarrow-72")
+	require.NotNil(t, kit, "the kit with a sensor in its motor")
+	j, err := scope(t, kit).Judge(check(t, "motor-temp-ohms"), rules.Reading{Value: ohms, Unit: "Ω", Decimals: -1})
+	require.NoError(t, err)
+	require.False(t, j.Odd, "%g Ω", ohms)
+	return j
+}
+
+func TestSoundMotorSensor(t *testing.T) {
+	for _, celsius := range []float64{0, 10, 20, 30} {
+		j := judged(t, steinhartOhms(celsius))
+		assert.Equal(t, "good", j.Window, "%g °C", celsius)
+		assert.False(t, j.Close, "%g °C", celsius)
+	}
+}
+
+// A sensor that follows the plain equation is as sound. At 0 °C, 4.1 % above the
+// table, it may stand at the edge to the window of frost, which is healthy too;
+// at -20 °C, 11.1 % above, it must not be sure to be open.
+func TestSoundMotorSensorByBetaAlone(t *testing.T) {
+	c := check(t, "motor-temp-ohms")
+	for _, celsius := range []float64{-10, 0, 10, 20, 30} {
+		healthy := 0.0
+		for _, w := range judged(t, betaOhms(celsius)).Windows {
+			if window(t, c, w.ID).Healthy {
+				healthy += w.Probability
+			}
+		}
+		assert.GreaterOrEqual(t, healthy, rules.Sure, "%g °C", celsius)
+	}
+	j := judged(t, betaOhms(-20))
+	assert.True(t, j.Window == "cold" || j.Close, "%+v", j.Windows)
+}
+
+// betaOhms is R25·exp(B·(1/T - 1/298.15)).
+func betaOhms(celsius float64) float64 {
+	return 10000 * math.Exp(3977*(1/(celsius+273.15)-1/298.15))
+}
+
+func TestFailedMotorSensor(t *testing.T) {
+	for ohms, want := range map[float64]string{0: "shorted", math.Inf(1): "open"} {
+		j := judged(t, ohms)
+		assert.Equal(t, want, j.Window)
+		assert.False(t, j.Close)
+		assert.False(t, window(t, check(t, "motor-temp-ohms"), j.Window).Healthy)
 	}
 }

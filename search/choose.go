@@ -1,0 +1,184 @@
+package search
+
+import (
+	"cmp"
+	"slices"
+)
+
+// choose settles which findings stand. A word explains one symptom; the surest
+// finding takes it first.
+func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
+	order := make([]int, 0, len(found))
+	for i := range found {
+		f := &found[i]
+		if f.symptom < 0 {
+			continue
+		}
+		f.why = x.objection(t, f, off)
+		if f.why == "" {
+			order = append(order, i)
+		}
+	}
+	order = x.dangerStands(found, order)
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(found[b].conf, found[a].conf), cmp.Compare(found[a].phrase, found[b].phrase))
+	})
+	explained := make([]int, len(t.tokens)) // by the kept finding of that number, from 1
+	var kept []finding
+	for _, i := range order {
+		f := &found[i]
+		var fresh, all float64
+		for _, h := range f.found {
+			all += h.weight
+			if n := explained[h.token]; n == 0 || x.sayTogether(&kept[n-1], f) {
+				fresh += h.weight
+			}
+		}
+		if fresh < 0.5*all {
+			f.why = "its words are explained by a surer one"
+			continue
+		}
+		if why := x.clashes(kept, f); why != "" {
+			f.why = why
+			continue
+		}
+		kept = append(kept, *f)
+		for _, h := range f.found {
+			// What only leads up to the matter is left for others to tell.
+			if explained[h.token] == 0 && !x.phrases[f.phrase].terms[h.term].aside {
+				explained[h.token] = len(kept)
+			}
+		}
+	}
+	return kept
+}
+
+// dangerStands takes out what denies a danger that another clause tells of: "no
+// smoke now, but it smoked when I plugged it in".
+func (x *Index) dangerStands(found []finding, order []int) []int {
+	told := map[int]bool{}
+	for _, i := range order {
+		if f := &found[i]; f.present && x.symptoms[f.symptom].Danger != "" {
+			told[f.symptom] = true
+		}
+	}
+	return slices.DeleteFunc(order, func(i int) bool {
+		f := &found[i]
+		if !f.present && told[f.symptom] && !x.surerThere(found, f) {
+			f.why = "another clause tells of it"
+			return true
+		}
+		return false
+	})
+}
+
+// surerThere reports whether the same clause denies the danger more surely
+// than it tells of it, so that only one of the two was meant.
+func (x *Index) surerThere(found []finding, absent *finding) bool {
+	for i := range found {
+		f := &found[i]
+		if f.symptom == absent.symptom && f.present && f.why == "" && (f.clause != absent.clause || f.conf > absent.conf) {
+			return false
+		}
+	}
+	return true
+}
+
+// objection says why a finding does not count, "" when it does.
+func (x *Index) objection(t *text, f *finding, off offtopic) string {
+	c := t.clauses[f.clause]
+	s := x.symptoms[f.symptom]
+	p := &x.phrases[f.phrase]
+	need := believe
+	if s.Danger != "" && f.present {
+		need = believeDanger
+	} else if !f.present {
+		need = believeAbsent
+	}
+	well := !f.present || x.healthy[f.symptom]
+	switch {
+	case f.conf < need:
+		return "not sure enough"
+	case c.foreign && !p.foreign:
+		return "said of another machine"
+	case c.hypothetical && !p.asks:
+		return "asked or feared, not told"
+	case c.gone && !p.past && s.Danger == "":
+		return "was so, is no longer"
+	case p.past && !x.pastIn(t, f):
+		return "the phrase is about the past"
+	case c.past && !p.past && well:
+		return "was well before"
+	case off.command && well:
+		return "part of an order to the bot"
+	}
+	return ""
+}
+
+// pastIn reports whether one of the clauses in which words were found is past.
+func (x *Index) pastIn(t *text, f *finding) bool {
+	for _, h := range f.found {
+		if c := t.clauses[t.tokens[h.token].seg]; c.past || c.gone {
+			return true
+		}
+	}
+	return false
+}
+
+// clashes: one symptom is told once, and present before absent; a symptom
+// that excludes one already kept needs words of its own clause.
+func (x *Index) clashes(kept []finding, f *finding) string {
+	for i := range kept {
+		k := &kept[i]
+		if k.symptom == f.symptom {
+			return "told already"
+		}
+		if f.present && k.present && k.clause == f.clause && x.excludes(k.symptom, f.symptom) {
+			return "cannot be together with a surer one"
+		}
+	}
+	return ""
+}
+
+// sayTogether: the same words may say that one symptom is there and another is
+// not ("the screen is fine": normal, and not dark), where the knowledge base
+// says that they exclude each other.
+func (x *Index) sayTogether(a, b *finding) bool {
+	return a.present != b.present && x.excludes(a.symptom, b.symptom)
+}
+
+func (x *Index) excludes(a, b int) bool {
+	return slices.Contains(x.symptoms[a].Excludes, x.symptoms[b].ID) || slices.Contains(x.symptoms[b].Excludes, x.symptoms[a].ID)
+}
+
+// unclear finds a clause of which nothing was understood for sure, and for
+// which two or three symptoms are as likely as each other.
+func (x *Index) unclear(t *text, found, kept []finding) []string {
+	for k := range t.clauses {
+		c := t.clauses[k]
+		if c.foreign || c.hypothetical || c.gone || slices.ContainsFunc(kept, func(f finding) bool { return f.clause == k }) {
+			continue
+		}
+		var likely []finding
+		for _, f := range found {
+			if f.clause == k && f.symptom >= 0 && f.present && f.conf >= wonder && f.why == "not sure enough" {
+				likely = append(likely, f)
+			}
+		}
+		slices.SortStableFunc(likely, func(a, b finding) int {
+			return cmp.Or(cmp.Compare(b.conf, a.conf), cmp.Compare(a.symptom, b.symptom))
+		})
+		n := 0
+		for n < len(likely) && n < 4 && likely[n].conf >= likely[0].conf-wonderGap {
+			n++
+		}
+		if n == 2 || n == 3 {
+			ids := make([]string, n)
+			for i := range ids {
+				ids[i] = x.symptoms[likely[i].symptom].ID
+			}
+			return ids
+		}
+	}
+	return nil
+}

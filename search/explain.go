@@ -1,0 +1,51 @@
+package search
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
+
+// Reason is one line of why a message was understood as it was.
+type Reason struct {
+	Symptom string
+	Present bool
+	Score   float64
+	Phrase  string   // the phrase it was laid against
+	Words   []string // the words of the message that fitted
+	Clause  string   // the clause
+	Against string   // why it does not count, "" when it does
+}
+
+// Explain says which phrases were found in a message, how well they fitted and
+// why some of them do not count; the surest first.
+func (x *Index) Explain(message string) []Reason {
+	t := x.lex.read(message)
+	_, found := x.match(message)
+	var out []Reason
+	for i := range found {
+		f := &found[i]
+		if f.conf < 0.05 {
+			continue
+		}
+		r := Reason{Present: f.present, Score: round(f.conf), Phrase: x.phrases[f.phrase].text, Against: f.why}
+		switch f.symptom {
+		case offTopic:
+			r.Symptom = "off topic"
+		default:
+			r.Symptom = x.symptoms[f.symptom].ID
+		}
+		for _, h := range f.found {
+			r.Words = append(r.Words, t.tokens[h.token].text)
+		}
+		c := t.clauses[f.clause]
+		var words []string
+		for j := c.from; j < c.to; j++ {
+			words = append(words, t.tokens[j].text)
+		}
+		r.Clause = strings.Join(words, " ")
+		out = append(out, r)
+	}
+	slices.SortStableFunc(out, func(a, b Reason) int { return cmp.Compare(b.Score, a.Score) })
+	return out
+}
