@@ -42,7 +42,7 @@ type Tool struct {
 // Thresholds of confidence. Danger is believed sooner: to miss it costs more.
 const (
 	believe       = 0.45
-	believeDanger = 0.2
+	believeDanger = 0.3
 	believeAbsent = 0.35
 	wonder        = 0.12 // below believe, but worth asking back
 	wonderGap     = 0.1  // as likely as each other

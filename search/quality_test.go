@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"triagebot/kb"
@@ -209,7 +210,8 @@ func (q *quality) report(t *testing.T, name string, list bool) {
 
 func embeddedKB(t testing.TB) *kb.KB {
 	t.Helper()
-	k := looseKB(t)
+	k, found := kb.Load(kb.Embedded())
+	require.False(t, kb.HasErrors(found), "%v", found)
 	require.NotEmpty(t, k.Symptoms)
 	return k
 }
@@ -223,12 +225,38 @@ func embedded(t testing.TB) (*kb.KB, *Index) {
 	return k, x
 }
 
-// The messages were written before the phrases were known. Those in heldout.txt
-// were put aside: nothing was tuned on them, and their errors are not listed.
+// The first two thirds of the messages were written from the trade's list of
+// symptoms before any phrase was known, and parted by line: every third went to
+// heldout.txt, on which nothing was tuned and whose errors are not listed. More
+// were added to dev.txt later. The floors are a little below what was measured
+// when they were set, so that a change that costs understanding is seen.
 func TestQuality(t *testing.T) {
 	k, x := embedded(t)
 	dev := measure(x, k, readLabelled(t, "testdata/dev.txt"))
 	dev.report(t, "dev", true)
 	held := measure(x, k, readLabelled(t, "testdata/heldout.txt"))
 	held.report(t, "held out", false)
+	assert.GreaterOrEqual(t, dev.present.f1(), 0.83)
+	assert.GreaterOrEqual(t, dev.absent.f1(), 0.85)
+	assert.GreaterOrEqual(t, dev.danger.f1(), 0.85)
+	assert.GreaterOrEqual(t, dev.off.f1(), 0.85)
+	assert.GreaterOrEqual(t, held.present.f1(), 0.78)
+	assert.GreaterOrEqual(t, held.danger.f1(), 0.8)
+}
+
+// Every phrase must find its own symptom.
+func TestPhrasesFindThemselves(t *testing.T) {
+	k, _ := embedded(t)
+	lost := 0
+	for _, d := range Check(k) {
+		t.Log(d)
+		if d.Check != "phrase-twice" {
+			lost++
+		}
+	}
+	phrases := 0
+	for _, s := range k.Symptoms {
+		phrases += len(s.Phrases) + len(s.Absent)
+	}
+	assert.LessOrEqual(t, lost, phrases/200)
 }

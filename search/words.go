@@ -56,6 +56,9 @@ func (g *grammar) joinContractions(in []word) []word {
 				continue
 			}
 		}
+		if in[i].text == "t" && in[i].before == none && len(out) > 0 && out[len(out)-1].text == "not" {
+			continue // "isn" has told it already
+		}
 		out = append(out, in[i])
 	}
 	return out

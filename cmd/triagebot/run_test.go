@@ -1,0 +1,241 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"triagebot/casefile"
+)
+
+// did is what a run of the program left behind.
+type did struct {
+	code     int
+	out, err string
+}
+
+func do(t *testing.T, in string, args ...string) did {
+	t.Helper()
+	var out, errs bytes.Buffer
+	code := run(context.Background(), args, streams{strings.NewReader(in), &out, &errs})
+	return did{code, out.String(), errs.String()}
+}
+
+// objects reads JSON lines.
+func objects(t *testing.T, text string) []map[string]any {
+	t.Helper()
+	var list []map[string]any
+	for line := range strings.Lines(text) {
+		var o map[string]any
+		require.NoError(t, json.Unmarshal([]byte(line), &o), "%s", line)
+		assert.EqualValues(t, 1, o["v"])
+		list = append(list, o)
+	}
+	return list
+}
+
+func TestMatchLines(t *testing.T) {
+	r := do(t, "screen lights up but nothing when I twist\n{\"id\":7,\"text\":\"smoke from under the seat\",\"more\":1}\n", "match")
+	require.Equal(t, exitFine, r.code, r.err)
+	list := objects(t, r.out)
+	require.Len(t, list, 2)
+	assert.Nil(t, list[0]["id"])
+	assert.Contains(t, symptoms(list[0]), "no-drive present")
+	assert.EqualValues(t, 7, list[1]["id"])
+	assert.Equal(t, []any{"smoke"}, list[1]["danger"])
+	for _, key := range []string{"text", "kit", "danger", "symptoms", "readings", "offtopic"} {
+		assert.Contains(t, list[0], key)
+	}
+}
+
+func symptoms(o map[string]any) []string {
+	var list []string
+	for _, s := range o["symptoms"].([]any) {
+		m := s.(map[string]any)
+		list = append(list, m["id"].(string)+" "+m["state"].(string))
+	}
+	return list
+}
+
+func TestReplyLines(t *testing.T) {
+	r := do(t, "4v2\nno meter here\n{\"id\":\"a\",\"check\":\"fuse-continuity\",\"text\":\"OL\"}\n"+
+		"{\"id\":\"b\",\"text\":\"the second one\",\"ask\":\"look\",\"options\":[\"red\",\"green\"]}\n", "reply", "--check", "throttle-rest")
+	require.Equal(t, exitFine, r.code, r.err)
+	list := objects(t, r.out)
+	require.Len(t, list, 4)
+	assert.Equal(t, "reading", list[0]["intent"])
+	assert.InDelta(t, 4.2, list[0]["value"], 1e-9)
+	assert.Equal(t, "V", list[0]["unit"])
+	assert.Equal(t, []any{4.2}, list[0]["values"])
+	assert.Equal(t, "cannot", list[1]["intent"])
+	assert.Nil(t, list[1]["value"])
+	assert.Equal(t, "OL", list[2]["value"])
+	assert.Equal(t, "choice", list[3]["intent"])
+	assert.Equal(t, "green", list[3]["choice"])
+}
+
+func TestJudge(t *testing.T) {
+	r := do(t, "", "judge", "--check", "throttle-5v", "--value", "5.31", "--unit", "V", "--kit", "sorrel-60")
+	require.Equal(t, exitFine, r.code, r.err)
+	o := objects(t, r.out)[0]
+	assert.Equal(t, "too-close", o["judgement"], "5.31 V against a limit of 5.30 V")
+	sum := 0.0
+	for _, w := range o["windows"].([]any) {
+		sum += w.(map[string]any)["probability"].(float64)
+	}
+	assert.InDelta(t, 1, sum, 1e-9)
+
+	r = do(t, "", "judge", "--check", "throttle-rest", "--value", "5700", "--unit", "mV", "--given", "throttle-5v=5.0")
+	o = objects(t, r.out)[0]
+	assert.Equal(t, "odd", o["judgement"])
+	assert.NotEmpty(t, o["odd"])
+
+	for _, bad := range [][]string{
+		{"judge", "--check", "throttle-5v", "--value", "5", "--unit", "ohm"},
+		{"judge", "--check", "throttle-5v", "--value", "1e400", "--unit", "V"},
+		{"judge", "--check", "throttle-5v", "--value", "NaN", "--unit", "V"},
+		{"judge", "--check", "throttle-5w", "--value", "5", "--unit", "V"},
+		{"judge", "--check", "look-display", "--value", "5", "--unit", "V"},
+		{"judge", "--value", "5"},
+	} {
+		r := do(t, "", bad...)
+		assert.NotEqual(t, exitFine, r.code, "%v", bad)
+		assert.NotEmpty(t, r.err, "%v", bad)
+		assert.Empty(t, r.out, "%v", bad)
+	}
+}
+
+func TestChatLines(t *testing.T) {
+	in := "lights up fine but twisting does nothing\n{\"text\":\"why\"}\ncan I talk to a person\n"
+	r := do(t, in, "chat", "--jsonl", "--kit", "sorrel-60", "--seed", "3")
+	require.Equal(t, exitFine, r.code, r.err)
+	list := objects(t, r.out)
+	require.Len(t, list, 3)
+	for i, o := range list {
+		assert.EqualValues(t, i+1, o["turn"])
+		for _, key := range []string{"say", "state", "ask", "understood", "suspects", "cautions", "case"} {
+			assert.Contains(t, o, key)
+		}
+	}
+	assert.Equal(t, "asking", list[0]["state"])
+	assert.Equal(t, "handed-over", list[2]["state"])
+	assert.Nil(t, list[2]["ask"])
+	validCase(t, list[2]["case"])
+}
+
+func validCase(t *testing.T, c any) {
+	t.Helper()
+	require.NotNil(t, c)
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(casefile.Schema()))
+	require.NoError(t, err)
+	compiler := jsonschema.NewCompiler()
+	require.NoError(t, compiler.AddResource("case.schema.json", doc))
+	schema, err := compiler.Compile("case.schema.json")
+	require.NoError(t, err)
+	assert.NoError(t, schema.Validate(c))
+}
+
+// Whatever comes in, one object a line comes out, and the talk goes on.
+func TestBadLines(t *testing.T) {
+	lines := []string{
+		"", "   ", "\x00\x01\x02", "\xff\xfe broken", "{", "{}", "{\"text\":5}", "[1,2]", "null",
+		"1e400 V", "NaN", "99999999999999999999999999 V", "-", "????", strings.Repeat("a", 1<<20), strings.Repeat("throttle ", 1<<17),
+	}
+	r := do(t, strings.Join(lines, "\n")+"\n", "chat", "--jsonl", "--kit", "sorrel-60")
+	require.Equal(t, exitFine, r.code, r.err)
+	assert.Len(t, objects(t, r.out), len(lines))
+	for _, command := range [][]string{{"match"}, {"reply", "--check", "throttle-rest"}} {
+		r := do(t, strings.Join(lines, "\n")+"\n", command...)
+		require.Equal(t, exitFine, r.code, r.err)
+		assert.Len(t, objects(t, r.out), len(lines), "%v", command)
+	}
+}
+
+func TestBadKB(t *testing.T) {
+	empty, binary := t.TempDir(), t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(binary, "a.yaml"), []byte("\x00\x01\xff\xfe"), 0o600))
+	for _, dir := range []string{empty, binary, filepath.Join(empty, "missing"), filepath.Join(binary, "a.yaml")} {
+		for _, args := range [][]string{{"match", "--kb", dir}, {"chat", "--jsonl", "--kb", dir}, {"check", dir}} {
+			r := do(t, "hello\n", args...)
+			assert.Equal(t, exitFound, r.code, "%v", args)
+			assert.NotEmpty(t, r.err+r.out, "%v", args)
+			assert.NotContains(t, r.err+r.out, "panic", "%v", args)
+		}
+	}
+}
+
+func TestUsage(t *testing.T) {
+	for _, args := range [][]string{{"chats"}, {"chat", "--colour"}, {"match", "stray"}, {"chat", "--kit", "sorel-60", "--jsonl"}} {
+		r := do(t, "", args...)
+		assert.Equal(t, exitUsage, r.code, "%v", args)
+		assert.NotEmpty(t, r.err)
+	}
+	r := do(t, "")
+	assert.Equal(t, exitFine, r.code)
+	assert.Contains(t, r.out, "chat")
+}
+
+func TestCheckCommand(t *testing.T) {
+	r := do(t, "", "check")
+	assert.Equal(t, exitFine, r.code, r.out)
+	r = do(t, "", "check", "../../kb/testdata/good/greenhouse")
+	assert.Equal(t, exitFine, r.code, r.out)
+	bad := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(bad, "a.yaml"), []byte("symptom:\n  - id: x\n"), 0o600))
+	r = do(t, "", "check", bad)
+	assert.Equal(t, exitFound, r.code)
+	assert.Contains(t, r.out, "a.yaml:1:1: error: ")
+	r = do(t, "", "check", "--json", bad)
+	first, _, _ := strings.Cut(r.out, "\n")
+	var d map[string]any
+	require.NoError(t, json.Unmarshal([]byte(first), &d))
+	assert.Equal(t, "a.yaml", d["file"])
+}
+
+// A folder of another trade works as well: nothing in the program knows a bike.
+func TestAnotherTrade(t *testing.T) {
+	r := do(t, "", "chat", "--jsonl", "--kb", "../../kb/testdata/good/greenhouse")
+	require.Equal(t, exitFine, r.code, r.err)
+}
+
+func TestPersonChatKeepsAndResumes(t *testing.T) {
+	t.Setenv("XDG_STATE_HOME", t.TempDir())
+	r := do(t, "my sorrel lights up fine but twisting does nothing\n", "chat")
+	require.Equal(t, exitFine, r.code, r.err)
+	assert.Contains(t, r.out, "Kept. Go on with: triagebot chat --resume ")
+	assert.NotContains(t, r.out, "\x1b[", "no colours where there is no terminal")
+	question := r.out[strings.LastIndex(r.out, "?")-20 : strings.LastIndex(r.out, "?")]
+
+	r = do(t, "I want a person\n", "chat", "--resume", "last")
+	require.Equal(t, exitFine, r.code, r.err)
+	assert.Contains(t, r.out, question, "the pending question is shown again")
+	assert.Contains(t, r.out, "Case written: ")
+
+	r = do(t, "", "chat", "--resume", "no-such-talk")
+	assert.Equal(t, exitFound, r.code)
+	assert.Contains(t, r.err, "no-such-talk")
+}
+
+// A talk whose last line was cut short by a crash is taken up before that line.
+func TestTornTalk(t *testing.T) {
+	dir := t.TempDir()
+	t.Setenv("XDG_STATE_HOME", dir)
+	r := do(t, "my sorrel lights up fine but twisting does nothing\n", "chat")
+	require.Equal(t, exitFine, r.code, r.err)
+	paths, err := filepath.Glob(filepath.Join(dir, "triagebot", "*.talk"))
+	require.NoError(t, err)
+	require.Len(t, paths, 1)
+	data, err := os.ReadFile(paths[0])
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(paths[0], data[:len(data)-9], 0o600))
+	r = do(t, "a person please\n", "chat", "--resume", "last")
+	assert.Equal(t, exitFine, r.code, r.err)
+}

@@ -1,0 +1,106 @@
+package tests
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// leaning says what a package may import of this module, and why no more.
+var leaning = map[string]struct {
+	may []string
+	why string
+}{
+	"kb":           {nil, "the leaf: data, types and loading, which everything else reads"},
+	"reading":      {nil, "numbers with units are plain text work, used by search and conversation alike"},
+	"rules":        {[]string{"kb"}, "pure computation over the knowledge base"},
+	"search":       {[]string{"kb", "reading"}, "from words to observations; knows no belief and no talk"},
+	"conversation": {[]string{"kb", "reading", "rules"}, "asks for a matcher through an interface of its own"},
+	"casefile":     {[]string{"conversation", "kb", "rules"}, "the record of a talk"},
+	"checker":      {[]string{"kb", "reading", "rules", "search"}, "checks rules by the matcher and the computation, not by a talk"},
+	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "reading", "rules", "search"},
+		"the only place that knows all"},
+}
+
+// barred are packages of others that a package must not lean on.
+var barred = []struct{ dir, path, why string }{
+	{"conversation", "github.com/blevesearch", "the index is behind Matcher"},
+	{"conversation", "go.etcd.io/bbolt", "a talk is a fold; where events are kept is not its business"},
+	{"conversation", "github.com/bwmarrin/discordgo", "a talk knows no chat"},
+	{"conversation", "net/http", "a talk knows no network"},
+	{"conversation", "os", "a talk does no I/O"},
+	{"rules", "os", "pure"},
+	{"rules", "net", "pure"},
+	{"rules", "time", "the computation knows no clock"},
+	{"rules", "math/rand", "the same input gives the same answer"},
+	{"kb", "time", "the rules know no clock"},
+	{"kb", "net", "the rules come from a folder"},
+}
+
+func TestLeaning(t *testing.T) {
+	const module = "triagebot/"
+	root := ".."
+	seen := map[string]bool{}
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && strings.HasPrefix(d.Name(), ".") && path != root {
+			return filepath.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		dir := filepath.ToSlash(strings.TrimPrefix(filepath.Dir(path), root+string(filepath.Separator)))
+		seen[dir] = true
+		rule, ok := leaning[dir]
+		if !assert.True(t, ok, "%s is not in the table of leaning: say what it may import, and why", dir) {
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		require.NoError(t, err)
+		for _, spec := range f.Imports {
+			imported, err := strconv.Unquote(spec.Path.Value)
+			require.NoError(t, err)
+			if own, ok := strings.CutPrefix(imported, module); ok {
+				assert.Contains(t, rule.may, own, "%s: %s", path, rule.why)
+			}
+			for _, b := range barred {
+				if b.dir == dir {
+					assert.False(t, imported == b.path || strings.HasPrefix(imported, b.path+"/"), "%s imports %s: %s", path, imported, b.why)
+				}
+			}
+		}
+		return nil
+	})
+	require.NoError(t, err)
+	for dir := range leaning {
+		assert.True(t, seen[dir], "%s is in the table but not in the tree", dir)
+	}
+}
+
+// Rules of the house that a person would forget.
+func TestHouse(t *testing.T) {
+	err := filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, strings.Count(string(data), "\n"), 600, "%s: more than one subject?", path)
+		if !strings.HasSuffix(path, "_test.go") && !strings.Contains(path, "/cmd/") {
+			assert.NotContains(t, string(data), "os.Stdout", "%s: what is written goes to a writer given", path)
+			assert.NotContains(t, string(data), "time.Now()", "%s: the time is passed in", path)
+		}
+		return nil
+	})
+	require.NoError(t, err)
+}
