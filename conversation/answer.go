@@ -88,6 +88,10 @@ func (t *step) answer(reply Reply, msg string) (done bool, err error) {
 	return false, nil
 }
 
+// plainEnough is the confidence below which a choice is asked for again, with
+// the answers listed, rather than taken.
+const plainEnough = 0.8
+
 func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error) {
 	c := t.e.kb.Check(p.ID)
 	switch reply.Intent {
@@ -99,6 +103,9 @@ func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error)
 		t.opened(c)
 		return false, t.enter(c, reply, msg)
 	case IntentChoice:
+		if reply.Confidence < plainEnough {
+			return t.askPlainly(c)
+		}
 		t.opened(c)
 		t.choose(c, reply.Choice, reply.Confidence, msg)
 	case IntentYes, IntentNo:
@@ -129,7 +136,7 @@ func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error)
 	return false, nil
 }
 
-// askPlainly lists the answers after a yes or no that fits none of them.
+// askPlainly lists the answers after a reply that fits none of them well.
 func (t *step) askPlainly(c *kb.Check) (bool, error) {
 	t.emit(Event{Kind: Missed})
 	if t.st.Misses >= 3 {

@@ -7,12 +7,15 @@ import (
 // leastMentioned: an answer less likely than this is not worth a line.
 const leastMentioned = 0.03
 
+// notable: a suspect that an answer makes stronger by less is nothing new.
+const notable = 0.03
+
 // why says what a pending check is for and what each answer would mean.
 func (t *step) why() error {
 	p := t.st.Pending
 	if p == nil {
 		t.say("nothing-asked")
-		return nil
+		return t.decide()
 	}
 	switch p.Kind {
 	case AskCheck:
@@ -37,32 +40,32 @@ func (t *step) whyCheck(c *kb.Check) error {
 	} else {
 		t.lines = append(t.lines, c.Why)
 	}
-	obs := a.Model.Index(c.ID)
-	if obs >= 0 {
-		o := a.Model.Obs[obs]
-		leading := ""
-		if list := a.Belief.Suspects(0); len(list) > 0 {
-			leading = list[0].Causes[0].ID
-		}
-		for i, p := range a.Belief.Expect(obs) {
-			if p < leastMentioned {
-				continue
-			}
-			after := a.Belief.Clone()
-			if after.Observe(obs, o.Exactly(i, 1)) != nil {
-				continue
-			}
-			list := after.Suspects(0)
-			if len(list) == 0 || list[0].Causes[0].ID == leading && list[0].Probability < a.Belief.Suspects(0)[0].Probability {
-				t.say("why-outcome-none", "outcome", outcomeName(c, o.Outcomes[i]))
-				continue
-			}
-			t.say("why-outcome", "outcome", outcomeName(c, o.Outcomes[i]), "suspect", list[0].Causes[0].Name)
-		}
-	}
+	t.whatIf(a, c)
 	t.ask(&PendingAsk{Kind: AskCheck, ID: c.ID, Again: t.st.Pending.Again}, c.Asks)
 	t.sayOptions(c)
 	return nil
+}
+
+// whatIf says what each likely answer would point to.
+func (t *step) whatIf(a *Assessment, c *kb.Check) {
+	obs := a.Model.Index(c.ID)
+	now := a.Belief.Suspects(0)
+	if obs < 0 || len(now) == 0 {
+		return
+	}
+	o := a.Model.Obs[obs]
+	for i, p := range a.Belief.Expect(obs) {
+		after := a.Belief.Clone()
+		if p < leastMentioned || after.Observe(obs, o.Exactly(i, 1)) != nil {
+			continue
+		}
+		then := after.Suspects(0)
+		if then[0].Causes[0] == now[0].Causes[0] && then[0].Probability < now[0].Probability+notable {
+			t.say("why-outcome-none", "outcome", outcomeName(c, o.Outcomes[i]))
+			continue
+		}
+		t.say("why-outcome", "outcome", outcomeName(c, o.Outcomes[i]), "suspect", then[0].Causes[0].Name)
+	}
 }
 
 // outcomeName is what people call an outcome of a check.

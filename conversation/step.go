@@ -72,6 +72,9 @@ func (t *step) run(msg string) error {
 	if t.st.Phase.Ended() && t.st.Reason != ReasonLeft {
 		return t.afterEnd(reply)
 	}
+	if t.st.Reason == ReasonLeft && reply.Intent != IntentStop {
+		t.say("go-on")
+	}
 	switch reply.Intent {
 	case IntentPerson:
 		t.notice(reply)
@@ -87,9 +90,6 @@ func (t *step) run(msg string) error {
 		return t.how()
 	case IntentRepeat:
 		return t.repeat()
-	}
-	if t.st.Reason == ReasonLeft {
-		t.say("go-on")
 	}
 	done, err := t.take(reply, msg)
 	if done || err != nil {
@@ -165,16 +165,19 @@ func (t *step) afterEnd(reply Reply) error {
 			t.handOver(ReasonPerson)
 			return nil
 		}
-		t.say("stopped")
+		t.say("after-cured")
 	}
 	return nil
 }
 
 // take enters what the message says. done means that the turn is answered.
 func (t *step) take(reply Reply, msg string) (done bool, err error) {
-	t.tools()
-	t.kit()
 	before := len(t.events)
+	if t.tools() && reply.Intent == IntentCannot && !t.pendingNeedsLacking() {
+		// The tool is not needed for what was asked: that question stands.
+		return true, t.repeat()
+	}
+	t.kit()
 	done, err = t.answer(reply, msg)
 	if done || err != nil {
 		return done, err
@@ -222,7 +225,8 @@ func (t *step) nothingUnderstood() (bool, error) {
 	return false, nil
 }
 
-func (t *step) tools() {
+// tools notes what the owner has or lacks; said means that something was lacking.
+func (t *step) tools() (said bool) {
 	for _, tool := range t.heard.Tools {
 		switch {
 		case tool.Has && t.st.Lacking[tool.ID]:
@@ -230,15 +234,28 @@ func (t *step) tools() {
 		case !tool.Has && !t.st.Lacking[tool.ID]:
 			t.emit(Event{Kind: ToolLacking, ID: tool.ID})
 			t.say("no-tool", "tool", t.toolName(tool.ID))
+			said = true
 		}
 	}
+	return said
+}
+
+// pendingNeedsLacking says whether the pending check needs a tool that the
+// owner lacks.
+func (t *step) pendingNeedsLacking() bool {
+	p := t.st.Pending
+	if p == nil || p.Kind != AskCheck {
+		return true
+	}
+	c := t.e.kb.Check(p.ID)
+	return slices.ContainsFunc(c.Tools, func(tool string) bool { return t.st.Lacking[tool] })
 }
 
 func (t *step) toolName(id string) string {
 	if id == "meter" {
-		return t.e.sentence("tool-meter")
+		return t.e.words.say("tool-meter")
 	}
-	return strings.ReplaceAll(id, "-", " ")
+	return "a " + strings.ReplaceAll(id, "-", " ")
 }
 
 func (t *step) kit() {

@@ -132,7 +132,7 @@ func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {
 	case choice == optionCured:
 		t.emit(Event{Kind: Remedied, ID: p.ID, Yes: true})
 		t.emit(Event{Kind: Closed, ID: ReasonCured})
-		t.say("cured-done", "remedy", r.Name)
+		t.say("cured-done")
 		return true, nil
 	case choice == optionNotCured:
 		t.emit(Event{Kind: Remedied, ID: p.ID})
@@ -174,9 +174,6 @@ func (t *step) ask(p *PendingAsk, text string) {
 func (t *step) repeat() error {
 	p := t.st.Pending
 	if p == nil {
-		if t.st.Phase.Ended() {
-			return nil
-		}
 		return t.decide()
 	}
 	switch p.Kind {

@@ -2,6 +2,7 @@ package search
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"triagebot/kb"
@@ -17,7 +18,7 @@ func Check(k *kb.KB) []kb.Diagnostic {
 			Text: err.Error(), Cure: "mend the symptoms' phrases"}}
 	}
 	defer x.Close()
-	seen := map[string]string{}
+	seen := map[string]listed{}
 	var found []kb.Diagnostic
 	for _, s := range k.Symptoms {
 		found = append(found, x.checkPhrases(s, "phrases", s.Phrases, true, seen)...)
@@ -26,7 +27,7 @@ func Check(k *kb.KB) []kb.Diagnostic {
 	return kb.Sort(found)
 }
 
-func (x *Index) checkPhrases(s *kb.Symptom, key string, phrases []string, present bool, seen map[string]string) []kb.Diagnostic {
+func (x *Index) checkPhrases(s *kb.Symptom, key string, phrases []string, present bool, seen map[string]listed) []kb.Diagnostic {
 	var found []kb.Diagnostic
 	warn := func(nth int, check, cure, text string, args ...any) {
 		found = append(found, kb.Diagnostic{Pos: x.kb.At("symptoms", s.ID, key, strconv.Itoa(nth)), Severity: kb.Warning,
@@ -36,10 +37,12 @@ func (x *Index) checkPhrases(s *kb.Symptom, key string, phrases []string, presen
 		plain := joinTokens(x.lex.read(p))
 		where := s.ID + " " + key
 		if first, ok := seen[plain]; ok {
-			warn(i, "phrase-twice", "take one of them out", "%q says the same words as a phrase under %s", p, first)
+			if first.present == present || !excludes(first.symptom, s) {
+				warn(i, "phrase-twice", "take one of them out", "%q says the same words as a phrase under %s", p, first.where)
+			}
 			continue
 		}
-		seen[plain] = where
+		seen[plain] = listed{s, present, where}
 		said := x.Match(p)
 		if told(said, s.ID, present) {
 			continue
@@ -57,6 +60,18 @@ func (x *Index) checkPhrases(s *kb.Symptom, key string, phrases []string, presen
 		}
 	}
 	return found
+}
+
+// listed is where words were first seen. The same words may say that one
+// symptom is there and that one it excludes is not.
+type listed struct {
+	symptom *kb.Symptom
+	present bool
+	where   string
+}
+
+func excludes(a, b *kb.Symptom) bool {
+	return slices.Contains(a.Excludes, b.ID) || slices.Contains(b.Excludes, a.ID)
 }
 
 func not(present bool) string {

@@ -58,7 +58,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
 func (x *Index) dangerStands(found []finding, order []int) []int {
 	told := map[int]bool{}
 	for _, i := range order {
-		if f := &found[i]; f.present && x.symptoms[f.symptom].Danger != "" {
+		if f := &found[i]; f.present && f.conf >= believe && x.symptoms[f.symptom].Danger != "" {
 			told[f.symptom] = true
 		}
 	}
@@ -77,7 +77,7 @@ func (x *Index) dangerStands(found []finding, order []int) []int {
 func (x *Index) surerThere(found []finding, absent *finding) bool {
 	for i := range found {
 		f := &found[i]
-		if f.symptom == absent.symptom && f.present && f.why == "" && (f.clause != absent.clause || f.conf > absent.conf) {
+		if f.symptom == absent.symptom && f.present && f.conf >= believe && f.why == "" && (f.clause != absent.clause || f.conf > absent.conf) {
 			return false
 		}
 	}
@@ -101,7 +101,7 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "not sure enough"
 	case c.foreign && !p.foreign:
 		return "said of another machine"
-	case c.hypothetical && !p.asks:
+	case c.hypothetical && !p.asks && !(s.Danger != "" && x.pointsAt(t, f)):
 		return "asked or feared, not told"
 	case c.gone && !p.past && s.Danger == "":
 		return "was so, is no longer"
@@ -113,6 +113,18 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "part of an order to the bot"
 	}
 	return ""
+}
+
+// pointsAt reports whether a question takes what it asks about as met: "is this
+// smoke dangerous?".
+func (x *Index) pointsAt(t *text, f *finding) bool {
+	for _, h := range f.found {
+		tok := &t.tokens[h.token]
+		if h.token > 0 && !tok.part && !tok.light && x.lex.g.pointing[t.tokens[h.token-1].text] && f.present {
+			return true
+		}
+	}
+	return false
 }
 
 // pastIn reports whether one of the clauses in which words were found is past.
@@ -147,9 +159,7 @@ func (x *Index) sayTogether(a, b *finding) bool {
 	return a.present != b.present && x.excludes(a.symptom, b.symptom)
 }
 
-func (x *Index) excludes(a, b int) bool {
-	return slices.Contains(x.symptoms[a].Excludes, x.symptoms[b].ID) || slices.Contains(x.symptoms[b].Excludes, x.symptoms[a].ID)
-}
+func (x *Index) excludes(a, b int) bool { return excludes(x.symptoms[a], x.symptoms[b]) }
 
 // unclear finds a clause of which nothing was understood for sure, and for
 // which two or three symptoms are as likely as each other.

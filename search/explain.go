@@ -8,7 +8,7 @@ import (
 
 // Reason is one line of why a message was understood as it was.
 type Reason struct {
-	Symptom string
+	Symptom string // id, or "off topic"
 	Present bool
 	Score   float64
 	Phrase  string   // the phrase it was laid against
@@ -28,11 +28,8 @@ func (x *Index) Explain(message string) []Reason {
 		if f.conf < 0.05 {
 			continue
 		}
-		r := Reason{Present: f.present, Score: round(f.conf), Phrase: x.phrases[f.phrase].text, Against: f.why}
-		switch f.symptom {
-		case offTopic:
-			r.Symptom = "off topic"
-		default:
+		r := Reason{Symptom: "off topic", Present: f.present, Score: round(f.conf), Phrase: x.phrases[f.phrase].text, Against: f.why}
+		if f.symptom != offTopic {
 			r.Symptom = x.symptoms[f.symptom].ID
 		}
 		for _, h := range f.found {

@@ -18,6 +18,15 @@ type finding struct {
 	why     string // why it does not count, "" when it does
 }
 
+// Bounds of the search, which keep its time bounded too.
+const (
+	fetch        = 96  // phrases laid against each clause
+	lookWords    = 24  // words of a clause looked up
+	maxClauses   = 64  // clauses looked up
+	exactClauses = 3   // clauses that may make up a phrase word for word
+	keywordCover = 0.6 // of what a danger's phrase says, when only its keyword is there
+)
+
 // findings lays the likely phrases against each clause and keeps, for each
 // clause, symptom and sign, the best.
 func (x *Index) findings(t *text, except int) []finding {
@@ -68,6 +77,7 @@ func (x *Index) judge(f fit, evidence []belonging, exact bool) (finding, bool) {
 		f.evidence, f.pool = evidence[p.symptom].share, evidence[p.symptom].known
 		if p.keyword && f.same {
 			f.cover *= keywordCover
+			f.clash = false // danger is danger at whatever part
 		}
 		fd.conf = score(&f, fd.present)
 	}

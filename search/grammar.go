@@ -27,7 +27,7 @@ type grammarFile struct {
 	Whole, Exception, Measures                     []string
 	Past                                           struct{ Gone, Working, When, Next, Resolved []string }
 	Question                                       struct {
-		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Asked, Normal, Own []string
+		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Pointing, Asked, Normal, Own []string
 	}
 	Idioms, Machines, Chatter, Commands, Answers []string
 }
@@ -65,7 +65,7 @@ type grammar struct {
 	resolved                                       seqs
 	opens, modal, perception, polite, own          set
 	fears, asks, normal                            seqs
-	advice, asked                                  set
+	advice, asked, pointing                        set
 	idioms, machines                               seqs
 	chatter                                        []string
 	commands                                       seqs
@@ -94,7 +94,8 @@ func parseGrammar(data []byte) (*grammar, error) {
 		pastWorking: newSet(f.Past.Working...), resolved: newSeqs(f.Past.Resolved),
 		opens: newSet(f.Question.Opens...), modal: newSet(f.Question.Modal...),
 		perception: newSet(f.Question.Perception...), own: newSet(f.Question.Own...), polite: newSet(f.Question.Polite...),
-		fears: newSeqs(f.Question.Fears), asks: newSeqs(f.Question.Asks), advice: newSet(f.Question.Advice...), asked: newSet(f.Question.Asked...), normal: newSeqs(f.Question.Normal),
+		fears: newSeqs(f.Question.Fears), asks: newSeqs(f.Question.Asks),
+		advice: newSet(f.Question.Advice...), asked: newSet(f.Question.Asked...), pointing: newSet(f.Question.Pointing...), normal: newSeqs(f.Question.Normal),
 		idioms: newSeqs(f.Idioms), machines: newSeqs(f.Machines),
 		chatter: f.Chatter, commands: newSeqs(f.Commands), answers: newSet(f.Answers...), common: set{},
 	}

@@ -1,15 +1,13 @@
 package search
 
-import (
-	"triagebot/reading"
-)
+import "triagebot/reading"
 
 // Said is what a message was understood as. Empty fields mean that nothing was
 // said of it.
 type Said struct {
 	Kit      string    // id of the kit named
 	Danger   []string  // ids of danger symptoms present, also in Symptoms
-	Symptoms []Symptom // surest first
+	Symptoms []Symptom // surest first; only what is said, not what follows by excludes and implies
 	Readings []Reading // numbers given, in the order of the message
 	Tools    []Tool    // tools the owner says to have or to lack
 	Offtopic bool      // nothing in it is about the matter
@@ -40,17 +38,13 @@ type Tool struct {
 }
 
 // Thresholds of confidence. Danger is believed sooner: to miss it costs more.
+// What is well is believed sooner too: to take it wrongly costs one question.
 const (
 	believe       = 0.45
-	believeDanger = 0.3
+	believeDanger = 0.25
 	believeAbsent = 0.35
 	wonder        = 0.12 // below believe, but worth asking back
 	wonderGap     = 0.1  // as likely as each other
-	fetch         = 96   // phrases laid against each clause
-	keywordCover  = 0.6  // of what a danger's phrase says, when only its keyword is there
-	exactClauses  = 3    // clauses that may make up a phrase word for word
-	maxClauses    = 64   // clauses looked up in the index
-	lookWords     = 24   // words of a clause looked up
 )
 
 // Match reads one owner message.

@@ -1,8 +1,6 @@
 package search
 
-import (
-	"triagebot/kb"
-)
+import "triagebot/kb"
 
 // offTopic is the class of phrases that are no symptom.
 const offTopic = -1
@@ -12,7 +10,6 @@ type phrase struct {
 	symptom    int // in Index.symptoms, or offTopic
 	absent     bool
 	text       string
-	nth        int // its place in the symptom's list
 	terms      []phraseTerm
 	weight     float64 // of all terms
 	head       float64 // of what it says of its parts
@@ -28,20 +25,21 @@ type phrase struct {
 	past, asks, foreign bool
 }
 
+// phraseTerm is one word of a phrase; the fields mean what they mean in token.
 type phraseTerm struct {
 	id       int32
-	weight   float64
 	stem     string
+	weight   float64
 	part     bool
 	pole     bool
 	sign     bool
 	subject  bool
 	lacking  bool
 	light    bool
-	particle bool
-	aside    bool // it only leads up to the rest
-	half     int  // 1 behind a contrast
+	particle bool // makes a verb with the word before it: "cut out"
 	clause   int
+	half     int  // 1 behind a contrast
+	aside    bool // it only leads up to the rest
 }
 
 func (p *phrase) has(id int32) bool {
@@ -112,24 +110,25 @@ func (p *phrase) leastClause(f *fit) float64 {
 	return least
 }
 
+// readPhrases reads the phrases of the knowledge base, and the chatter.
 func (x *Index) readPhrases(g *grammar, k *kb.KB) {
 	for i, s := range k.Symptoms {
-		for n, p := range s.Phrases {
-			x.addPhrase(phrase{symptom: i, text: p, nth: n})
+		for _, p := range s.Phrases {
+			x.addPhrase(phrase{symptom: i, text: p})
 		}
-		for n, p := range s.Absent {
-			x.addPhrase(phrase{symptom: i, text: p, nth: n, absent: true})
+		for _, p := range s.Absent {
+			x.addPhrase(phrase{symptom: i, text: p, absent: true})
 		}
 	}
 	x.chatter = set{}
 	for _, p := range g.chatter {
 		x.chatter[joinTokens(x.lex.read(p))] = true
 	}
-	for n, p := range k.Words.OffTopic {
-		x.addPhrase(phrase{symptom: offTopic, text: p, nth: n})
+	for _, p := range k.Words.OffTopic {
+		x.addPhrase(phrase{symptom: offTopic, text: p})
 	}
-	for n, p := range g.chatter {
-		x.addPhrase(phrase{symptom: offTopic, text: p, nth: n})
+	for _, p := range g.chatter {
+		x.addPhrase(phrase{symptom: offTopic, text: p})
 	}
 }
 
@@ -151,8 +150,9 @@ func (x *Index) addPhrase(p phrase) {
 			continue
 		}
 		p.terms = append(p.terms, phraseTerm{
-			id: x.lex.learnTerm(tok.term), stem: tok.stem,
-			part: tok.part, pole: tok.pole, sign: tok.sign(), subject: tok.subject, lacking: tok.lacking, light: tok.light, particle: x.lex.g.particles[tok.text], half: half, clause: tok.seg,
+			id: x.lex.learnTerm(tok.term), stem: tok.stem, part: tok.part, pole: tok.pole,
+			sign: tok.sign(), subject: tok.subject, lacking: tok.lacking,
+			light: tok.light, particle: x.lex.g.particles[tok.text], clause: tok.seg, half: half,
 		})
 		p.parts = p.parts || tok.part
 	}

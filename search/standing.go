@@ -85,7 +85,7 @@ func (l *lexicon) isHypothetical(t *text, k int) bool {
 	if l.has(t, c, l.g.fears) || l.has(t, c, l.g.asks) && !l.ownWord(t, c) {
 		return true
 	}
-	if c.joint == "if" && (k > 0 && l.advises(t, t.clauses[k-1]) || k+1 < len(t.clauses) && l.advises(t, t.clauses[k+1])) {
+	if c.joint == "if" && c.from+1 < c.to && !pronoun1(t.tokens[c.from+1].text) && (k > 0 && l.advises(t, t.clauses[k-1]) || k+1 < len(t.clauses) && l.advises(t, t.clauses[k+1])) {
 		return true
 	}
 	i := c.from
@@ -112,6 +112,9 @@ func (l *lexicon) inverts(t *text, i int) bool {
 	}
 	return l.g.opens[w]
 }
+
+// pronoun1: "if I pull hard there is smoke" tells what was met.
+func pronoun1(w string) bool { return w == "i" || w == "we" || w == "you" }
 
 // advises reports whether the clause asks what is to be done.
 func (l *lexicon) advises(t *text, c clause) bool {
