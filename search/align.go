@@ -182,7 +182,7 @@ func (l *laying) measure() {
 	own := l.t.clauses[l.k]
 	between, total, ownGot := l.x.weighClause(l.t, own, l.lowest, l.highest, l.used)
 	f.dense, f.whole = ownGot/between, ownGot/total
-	f.hanging = l.x.lex.g.hanging[own.joint] && !p.hangs && l.crossed == 0 && !l.x.isHistory(p.symptom)
+	f.hanging = l.x.lex.g.hanging[own.joint] && !p.hangs && l.crossed == 0 && !l.x.tellsAside(p.symptom)
 	f.clash = !l.partFound && (l.ownPart || topic)
 }
 
@@ -203,10 +203,10 @@ func (l *laying) turnsRound() bool {
 	}
 }
 
-// isHistory reports whether a symptom tells what went before, which people put
-// into a clause of its own ("since it rained").
-func (x *Index) isHistory(symptom int) bool {
-	return symptom < 0 || x.symptoms[symptom].Family == "history"
+// tellsAside reports whether a symptom may be told in a clause that hangs on
+// another: what went before ("since it rained"), and danger anywhere.
+func (x *Index) tellsAside(symptom int) bool {
+	return symptom < 0 || x.symptoms[symptom].Family == "history" || x.symptoms[symptom].Danger != ""
 }
 
 // seek finds the best free word for a term of the phrase: in the clause

@@ -45,7 +45,11 @@ func (l *lexicon) mainClause(t *text, c clause, begin, i int) bool {
 		return false
 	}
 	w := t.tokens[i].text
-	if !(t.tokens[i].pole && t.tokens[i].term == "=anything" && t.tokens[i].no || w == "no" || w == "nobody" || (w == "it" || w == "the") && l.verbFollows(t, i)) {
+	tok := &t.tokens[i]
+	_, denial := l.g.negNouns.at(t.key, i, len(t.tokens))
+	nothing := tok.pole && tok.no && tok.term != workTerm && l.reachesVerbs(t, i)
+	subject := (l.g.is("pronouns", w) || l.g.is("articles", w) || l.g.is("existence", w)) && l.verbFollows(t, i)
+	if !nothing && denial == 0 && !subject {
 		return false
 	}
 	for j := begin + 1; j < i; j++ {
@@ -56,14 +60,20 @@ func (l *lexicon) mainClause(t *text, c clause, begin, i int) bool {
 	return false
 }
 
+// reachesVerbs reports whether the word denies what follows ("nothing").
+func (l *lexicon) reachesVerbs(t *text, i int) bool {
+	_, n := l.g.negVerbs.at(t.key, i, len(t.tokens))
+	return n > 0
+}
+
 // verbFollows reports whether "it" is followed by a verb, "the" by a part with
 // its verb.
 func (l *lexicon) verbFollows(t *text, i int) bool {
 	if i+2 >= len(t.tokens) || l.g.auxiliary[t.tokens[i-1].text] {
 		return false
 	}
-	if t.tokens[i].text == "it" {
-		next := &t.tokens[i+1]
+	next := &t.tokens[i+1]
+	if !l.g.is("articles", t.tokens[i].text) {
 		return next.before == none && (l.g.auxiliary[next.text] || !next.light && !next.part)
 	}
 	return t.tokens[i+1].part && (l.g.auxiliary[t.tokens[i+2].text] || !t.tokens[i+2].light)
@@ -77,7 +87,7 @@ func (l *lexicon) newSubject(t *text, begin, i int) bool {
 	}
 	next := &t.tokens[i+1]
 	_, verb := l.g.negVerbs.at(t.key, i+1, len(t.tokens))
-	if !(l.g.auxiliary[next.text] || verb > 0 || next.term == "=work") || next.before != none {
+	if !(l.g.auxiliary[next.text] || verb > 0 || next.term == workTerm) || next.before != none {
 		return false
 	}
 	noun, said := false, false
@@ -96,7 +106,7 @@ func (l *lexicon) newSubject(t *text, begin, i int) bool {
 // insideList reports whether the joint at i stands between two parts ("horn
 // and lights work"), which are then one subject.
 func (l *lexicon) insideList(t *text, i int) bool {
-	if t.tokens[i].text != "and" || i == 0 || !t.tokens[i-1].part || t.tokens[i].before != none {
+	if !l.g.is("joins", t.tokens[i].text) || i == 0 || !t.tokens[i-1].part || t.tokens[i].before != none {
 		return false
 	}
 	for j := i + 1; j < len(t.tokens) && j <= i+3; j++ {
@@ -137,11 +147,11 @@ func (l *lexicon) nounOnly(t *text, i int) bool {
 func (l *lexicon) yesAndNo(t *text) {
 	for _, c := range t.clauses {
 		last := &t.tokens[c.to-1]
-		if c.to-c.from < 2 || c.to-c.from > 4 || !t.tokens[c.to-2].part || last.text != "yes" && last.text != "no" {
+		if c.to-c.from < 2 || c.to-c.from > 4 || !t.tokens[c.to-2].part || !l.g.is("yes", last.text) && !l.g.is("no", last.text) {
 			continue
 		}
-		last.term, last.stem, last.pole, last.no, last.light = "=work", last.text, true, last.text == "no", false
-		last.id, last.text = l.id("=work"), "="+last.text
+		last.term, last.stem, last.pole, last.no, last.light = workTerm, last.text, true, l.g.is("no", last.text), false
+		last.id, last.text = l.id(workTerm), "="+last.text
 	}
 }
 
@@ -150,7 +160,7 @@ func (l *lexicon) joinStates(t *text) {
 	last := -1
 	for i := range t.tokens {
 		tok := &t.tokens[i]
-		if tok.term != "=work" || !tok.matched() {
+		if tok.term != workTerm || !tok.matched() {
 			continue
 		}
 		if last >= 0 && t.tokens[last].seg == tok.seg && t.tokens[last].sign() == tok.sign() && !l.partBetween(t, last, i) {

@@ -41,9 +41,9 @@ func (l *lexicon) ellipsis(t *text, k int) []token {
 		case tok.cue, l.g.lists[tok.text]:
 		case l.g.auxiliary[tok.text]:
 			aux = aux || noun
-		case tok.text == "too" || tok.text == "also":
+		case l.g.is("likewise", tok.text):
 			too = true
-		case tok.text == "not":
+		case l.g.is("not", tok.text):
 		case tok.light && !l.g.particles[tok.text]:
 		default:
 			other = true
@@ -59,7 +59,7 @@ func (l *lexicon) ellipsis(t *text, k int) []token {
 	var out []token
 	for i := l.predicate(t, prev); i < prev.to; i++ {
 		tok := t.tokens[i]
-		if tok.cue || tok.void || tok.part || tok.text == "not" || l.g.auxiliary[tok.text] || l.g.subjects[tok.text] || l.g.whole[tok.text] {
+		if tok.cue || tok.void || tok.part || l.g.is("not", tok.text) || l.g.auxiliary[tok.text] || l.g.subjects[tok.text] || l.g.whole[tok.text] {
 			continue
 		}
 		if tok.light && !l.g.particles[tok.text] {
@@ -80,7 +80,7 @@ func (l *lexicon) ellipsis(t *text, k int) []token {
 // its first auxiliary or negation, else behind its first part.
 func (l *lexicon) predicate(t *text, c clause) int {
 	for i := c.from; i < c.to; i++ {
-		if w := t.tokens[i].text; i > c.from && (l.g.auxiliary[w] || w == "not") {
+		if w := t.tokens[i].text; i > c.from && (l.g.auxiliary[w] || l.g.is("not", w)) {
 			return i
 		}
 	}

@@ -20,6 +20,7 @@ var commonWords string
 type grammarFile struct {
 	Light, Fillers, Particles, Auxiliary, Subjects []string
 	Irregular                                      []string
+	Roles                                          map[string][]string
 	Opposites                                      map[string]struct{ Yes, No []string }
 	Rewrite, Contractions, Emoji                   map[string]string
 	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
@@ -51,6 +52,7 @@ type pole struct {
 }
 
 type grammar struct {
+	roles                                          map[string]set
 	light, fillers, particles, auxiliary, subjects set
 	base                                           map[string]string // irregular form -> base form
 	poles                                          map[string]pole
@@ -72,6 +74,13 @@ type grammar struct {
 	answers                                        set
 	common                                         set
 }
+
+// knownRoles are the roles the code asks for with is.
+var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "passes",
+	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine"}
+
+// is reports whether a word has a role.
+func (g *grammar) is(role, word string) bool { return g.roles[role][word] }
 
 var theGrammar = sync.OnceValues(func() (*grammar, error) { return parseGrammar(grammarYAML) })
 
@@ -98,6 +107,15 @@ func parseGrammar(data []byte) (*grammar, error) {
 		advice: newSet(f.Question.Advice...), asked: newSet(f.Question.Asked...), pointing: newSet(f.Question.Pointing...), normal: newSeqs(f.Question.Normal),
 		idioms: newSeqs(f.Idioms), machines: newSeqs(f.Machines),
 		chatter: f.Chatter, commands: newSeqs(f.Commands), answers: newSet(f.Answers...), common: set{},
+	}
+	g.roles = map[string]set{}
+	for role, words := range f.Roles {
+		g.roles[role] = newSet(words...)
+	}
+	for _, role := range knownRoles {
+		if g.roles[role] == nil {
+			return nil, fmt.Errorf("reading grammar.yaml: roles: %q is missing; give it a list of words", role)
+		}
 	}
 	for _, line := range f.Irregular {
 		words := strings.Fields(line)

@@ -26,6 +26,10 @@ type lexicon struct {
 	light  set // stems of the light words
 }
 
+// workTerm is the concept of the opposites "works" and "is dead", which are what
+// is left out of a sentence ("the horn too") and what one word can say of a part.
+const workTerm = "=work"
+
 const thing = "<thing>" // the term of everything that names the thing itself
 
 // newLexicon gathers the vocabulary of k.
@@ -78,6 +82,7 @@ func newLexicon(g *grammar, k *kb.KB) *lexicon {
 		known[w]++
 	}
 	l.speak = newSpeller(known, g.common, k.Words.Spelling)
+	l.speak.alone = g.roles["alone"]
 	for w := range known {
 		l.stems[w] = l.freshStem(w)
 	}

@@ -66,7 +66,7 @@ func (l *lexicon) denyNoun(t *text, from int) {
 			continue
 		}
 		switch {
-		case tok.text == "of" || tok.text == "any" || tok.text == "at" || tok.text == "from":
+		case l.g.is("passes", tok.text):
 			continue
 		case tok.light && !l.g.particles[tok.text]:
 			if seen > 0 && (l.g.auxiliary[tok.text] || l.g.subjects[tok.text]) {
@@ -132,7 +132,7 @@ func (l *lexicon) denyVerb(t *text, at, from int) {
 		if tok.void {
 			continue
 		}
-		if seen > 0 && (tok.part && l.opensClause(t, i) || pronoun(tok.text)) {
+		if seen > 0 && (tok.part && l.opensClause(t, i) || l.g.is("pronouns", tok.text)) {
 			return
 		}
 		if tok.cue {
@@ -145,8 +145,6 @@ func (l *lexicon) denyVerb(t *text, at, from int) {
 	}
 }
 
-func pronoun(w string) bool { return w == "it" || w == "i" || w == "she" || w == "he" || w == "they" }
-
 // opensClause reports whether the part at i is a subject with its own verb or
 // state, as in "no smoke display is blank".
 func (l *lexicon) opensClause(t *text, i int) bool {
@@ -155,5 +153,5 @@ func (l *lexicon) opensClause(t *text, i int) bool {
 	}
 	next := &t.tokens[i+1]
 	_, verb := l.g.negVerbs.at(t.key, i+1, len(t.tokens))
-	return l.g.auxiliary[next.text] || verb > 0 || next.pole && next.term == "=work"
+	return l.g.auxiliary[next.text] || verb > 0 || next.pole && next.term == workTerm
 }

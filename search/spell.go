@@ -15,6 +15,7 @@ type speller struct {
 	byCut    map[string][]string // vocabulary by its forms with one letter left out
 	compound map[string][2]string
 	longest  int
+	alone    set // words of one letter
 }
 
 // The shortest words that are mended, and those of which two slips are mended.
@@ -188,7 +189,7 @@ func (s *speller) parts(w string) []string {
 				continue
 			}
 			piece := w[j:i]
-			if len(piece) < 2 && piece != "i" || s.known[piece] == 0 && !(len(piece) >= 3 && s.common[piece]) {
+			if len(piece) < 2 && !s.alone[piece] || s.known[piece] == 0 && !(len(piece) >= 3 && s.common[piece]) {
 				continue
 			}
 			if c := at[j].count + 1; c < at[i].count {

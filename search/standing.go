@@ -19,7 +19,7 @@ func (l *lexicon) judgeClauses(t *text) {
 	// catches fire".
 	for k := 1; k < len(t.clauses); k++ {
 		c := &t.clauses[k]
-		if t.clauses[k-1].hypothetical && !c.hard && (c.joint == "and" || c.joint == "if" || c.joint == "when") && !l.ownWord(t, *c) {
+		if t.clauses[k-1].hypothetical && !c.hard && l.g.is("carries", c.joint) && !l.ownWord(t, *c) {
 			c.hypothetical = true
 		}
 	}
@@ -38,7 +38,7 @@ func (l *lexicon) has(t *text, c clause, s seqs) bool {
 
 func (l *lexicon) denies(t *text, c clause) bool {
 	for i := c.from; i < c.to; i++ {
-		if t.tokens[i].text == "not" {
+		if l.g.is("not", t.tokens[i].text) {
 			return true
 		}
 	}
@@ -85,7 +85,7 @@ func (l *lexicon) isHypothetical(t *text, k int) bool {
 	if l.has(t, c, l.g.fears) || l.has(t, c, l.g.asks) && !l.ownWord(t, c) {
 		return true
 	}
-	if c.joint == "if" && c.from+1 < c.to && !pronoun1(t.tokens[c.from+1].text) && (k > 0 && l.advises(t, t.clauses[k-1]) || k+1 < len(t.clauses) && l.advises(t, t.clauses[k+1])) {
+	if l.g.is("condition", c.joint) && c.from+1 < c.to && !l.g.is("persons", t.tokens[c.from+1].text) && (k > 0 && l.advises(t, t.clauses[k-1]) || k+1 < len(t.clauses) && l.advises(t, t.clauses[k+1])) {
 		return true
 	}
 	i := c.from
@@ -107,14 +107,11 @@ func (l *lexicon) isHypothetical(t *text, k int) bool {
 // follows; "have a meter" does not ask.
 func (l *lexicon) inverts(t *text, i int) bool {
 	w := t.tokens[i].text
-	if w == "have" || w == "has" {
+	if l.g.is("owns", w) {
 		return l.g.asked[t.tokens[i+1].text]
 	}
 	return l.g.opens[w]
 }
-
-// pronoun1: "if I pull hard there is smoke" tells what was met.
-func pronoun1(w string) bool { return w == "i" || w == "we" || w == "you" }
 
 // advises reports whether the clause asks what is to be done.
 func (l *lexicon) advises(t *text, c clause) bool {
@@ -146,7 +143,7 @@ func (l *lexicon) generalTalk(t *text, c clause) bool {
 			i += n - 1 // "what would make it grind" takes the grinding for granted
 			continue
 		}
-		if l.g.modal[w] && !(i+1 < c.to && (l.g.perception[t.tokens[i+1].text] || t.tokens[i+1].text == "not")) {
+		if l.g.modal[w] && !(i+1 < c.to && (l.g.perception[t.tokens[i+1].text] || l.g.is("not", t.tokens[i+1].text))) {
 			modal = true
 		}
 	}
@@ -189,13 +186,9 @@ func (l *lexicon) subjectOf(t *text, c clause) string {
 			// battery of my laptop" does.
 			place := false
 			for j := max(c.from, i-2); j < i; j++ {
-				w := t.tokens[j].text
-				place = place || w == "by" || w == "in" || w == "with" || w == "into" || w == "behind" || w == "to" || w == "like" || w == "from"
+				place = place || l.g.is("places", t.tokens[j].text)
 			}
-			if before == "a" && place || place && before != "my" {
-				continue
-			}
-			if ours && place && before != "my" {
+			if place && !l.g.is("mine", before) {
 				continue
 			}
 			return "other"

@@ -138,14 +138,14 @@ func (l *lexicon) asVerb(t *text, i int) bool {
 		return false
 	}
 	before := t.tokens[i-1].text
-	return before == "not" || before == "to" || before == "will" || pronoun(before) || l.g.modal[before]
+	return l.g.is("verbal", before) || l.g.is("pronouns", before) || l.g.modal[before]
 }
 
 // turnOf writes "the light of the brake" as "the brake light", which is how
 // the phrases have it.
 func (l *lexicon) turnOf(t *text) {
 	for i := 1; i+1 < len(t.tokens); i++ {
-		if t.tokens[i].text != "of" || !t.tokens[i-1].part || t.tokens[i-1].term == thing {
+		if !l.g.is("belongs", t.tokens[i].text) || !t.tokens[i-1].part || t.tokens[i-1].term == thing {
 			continue
 		}
 		j := i + 1

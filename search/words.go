@@ -56,7 +56,7 @@ func (g *grammar) joinContractions(in []word) []word {
 				continue
 			}
 		}
-		if in[i].text == "t" && in[i].before == none && len(out) > 0 && out[len(out)-1].text == "not" {
+		if g.is("torn", in[i].text) && in[i].before == none && len(out) > 0 && g.is("not", out[len(out)-1].text) {
 			continue // "isn" has told it already
 		}
 		out = append(out, in[i])
