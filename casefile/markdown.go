@@ -231,22 +231,47 @@ func (c *Case) writeRest(p *page) {
 	if len(c.Cautions) > 0 {
 		p.heading(2, say("page-cautions"))
 	}
-	for _, w := range c.Cautions {
-		what := strings.Join(w.Text, " ")
-		if what == "" {
-			what = w.ID
-		}
-		p.bullet(say("page-caution", "turn", strconv.Itoa(w.Turn), "text", what))
+	for _, w := range c.cautionsGiven() {
+		p.bullet(say("page-caution", "turns", w.turns, "text", w.text))
 	}
+}
+
+// given is a caution with all the turns it was said at.
+type given struct{ text, turns string }
+
+// cautionsGiven gathers the turns of each caution, in the order they were first said.
+func (c *Case) cautionsGiven() []given {
+	var list []given
+	place := map[string]int{}
+	for _, w := range c.Cautions {
+		turn := strconv.Itoa(w.Turn)
+		if i, ok := place[w.ID]; ok {
+			list[i].turns += ", " + turn
+			continue
+		}
+		text := strings.Join(w.Text, " ")
+		if text == "" {
+			text = w.ID
+		}
+		place[w.ID] = len(list)
+		list = append(list, given{text, turn})
+	}
+	return list
 }
 
 func (c *Case) writeTranscript(p *page) {
 	p.heading(2, say("page-transcript"))
 	var before time.Time
+	speaking := ""
 	for _, l := range c.Transcript {
 		if drawn(l.Text) {
 			continue
 		}
+		if l.Who == speaking && l.Who != "owner" {
+			p.subBullet(l.Text)
+			continue
+		}
+		speaking = l.Who
 		who := say("page-bot")
 		if l.Who == "owner" {
 			who = say("page-owner")

@@ -93,3 +93,8 @@ func (s *Sheet) Texts() []Text {
 	}
 	return list
 }
+
+// Panel puts a shape beneath all that is on the sheet.
+func (s *Sheet) Panel(p *Path, st Style) {
+	s.ops = append([]op{{kind: opShape, path: p, style: st}}, s.ops...)
+}

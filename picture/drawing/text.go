@@ -60,10 +60,7 @@ const (
 
 // Mark is drawn where the font has no letter for a sign, so that what is
 // missing is seen to be missing.
-const Mark = '▯'
-
-// substitutes are tried in turn when the font lacks Mark itself.
-var substitutes = []rune{Mark, '□', '\uFFFD', '?'}
+const Mark = '□'
 
 type face struct {
 	font *sfnt.Font
@@ -102,20 +99,13 @@ func Drawable(s string) string {
 		return s
 	}
 	var b sfnt.Buffer
-	mark := '?'
-	for _, r := range substitutes {
-		if f.has(&b, r) {
-			mark = r
-			break
-		}
-	}
 	var out strings.Builder
 	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, "\uFFFD")) {
 		switch {
 		case unicode.IsSpace(r), unicode.IsControl(r):
 			r = ' '
 		case !f.has(&b, r):
-			r = mark
+			r = Mark
 		}
 		out.WriteRune(r)
 	}
