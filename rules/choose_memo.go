@@ -1,28 +1,29 @@
 package rules
 
 const (
-	memoSize  = 1 << 14
+	memoSize  = 1 << 14 // a power of two
 	memoProbe = 4
 )
 
-// memo remembers what was found about nodes, by a hash of what led there in
-// whatever order.
-type memo struct {
-	entries []memoEntry
-	turn    uint32
+// huntMemo remembers what was found at nodes, by what led there: the same
+// answers in another order lead to the same node. Two nodes with one key are
+// possible but not to be expected within any number of hunts.
+type huntMemo struct {
+	entries []huntMemoEntry
+	turn    uint32 // entries of an earlier turn count as free
 }
 
-type memoEntry struct {
+type huntMemoEntry struct {
 	key     uint64
 	turn    uint32
-	stage   int32
-	done    bool
+	done    bool // the stage went through to the end
+	stage   int
 	up, low float64
 }
 
-func (m *memo) reset() {
+func (m *huntMemo) reset() {
 	if m.entries == nil {
-		m.entries = make([]memoEntry, memoSize)
+		m.entries = make([]huntMemoEntry, memoSize)
 	}
 	m.turn++
 	if m.turn == 0 {
@@ -31,27 +32,24 @@ func (m *memo) reset() {
 	}
 }
 
-func (m *memo) find(key uint64) *memoEntry {
-	for i := uint64(0); i < memoProbe; i++ {
-		e := &m.entries[(key+i)%memoSize]
-		if e.turn == m.turn && e.key == key {
+func (m *huntMemo) find(key uint64) *huntMemoEntry {
+	for i := range uint64(memoProbe) {
+		if e := &m.entries[(key+i)%memoSize]; e.turn == m.turn && e.key == key {
 			return e
 		}
 	}
 	return nil
 }
 
-func (m *memo) store(key uint64, up, low float64, stage int32, done bool) {
-	var at *memoEntry
-	for i := uint64(0); i < memoProbe; i++ {
-		e := &m.entries[(key+i)%memoSize]
-		if e.turn != m.turn || e.key == key {
-			at = e
+// store replaces what it must: an older entry is worth less than this one.
+func (m *huntMemo) store(e huntMemoEntry) {
+	e.turn = m.turn
+	at := &m.entries[e.key%memoSize]
+	for i := range uint64(memoProbe) {
+		if o := &m.entries[(e.key+i)%memoSize]; o.turn != m.turn || o.key == e.key {
+			at = o
 			break
 		}
 	}
-	if at == nil {
-		at = &m.entries[key%memoSize]
-	}
-	*at = memoEntry{key: key, turn: m.turn, stage: stage, done: done, up: up, low: low}
+	*at = e
 }

@@ -3,144 +3,89 @@ package rules
 import (
 	"cmp"
 	"errors"
-	"fmt"
-	"math"
 	"slices"
 )
 
-// Limits that keep the arithmetic sane: a mass that is only rounding dust must
-// not meet a cost so large that the dust decides.
-const (
-	costMost = 1e9
-	rowSlack = 1e-6
-)
+// costMost keeps the arithmetic sane: rounding dust in a probability must not
+// meet a cost so large that the dust decides.
+const costMost = 1e9
 
-// hunt is a problem laid out for the search, with all scratch memory.
-// Hypotheses are sorted by what cures them, so that those of one class (cured
-// by the same remedies) lie together; a class is what must be told apart.
+// hunt is a problem laid out for the search, with all scratch memory, so that
+// a choice allocates next to nothing.
+//
+// A class is a set of hypotheses that the same remedies cure: classes are what
+// must be told apart, hypotheses within one need not be. Hypotheses are sorted
+// by class, so that those of one class lie together.
 type hunt struct {
 	handOver float64
 	access   []float64
-
-	prob    []float64
-	classOf []int32
-	classes []huntClass
-	cures   []int32 // remedies of all classes, back to back
-
-	checks   []huntCheck
+	opened   uint64
+	prob     []float64
+	classOf  []int32
+	classes  []huntClass
+	cures    []int32 // remedies of all classes, back to back
 	remedies []huntRemedy
-	flat     []float64 // likelihoods of all checks
-	rowIDs   []uint64
-	overlap  bool // some remedy cures hypotheses of several classes
+	checks   []huntCheck
+	overlap  bool // some class has more than one remedy
 
-	order []int32
-	sig   []uint64
+	rows    []float64 // distinct likelihood rows of all checks, back to back
+	rowOf   []int32
+	unusual []int32
+	rowLogs []float64
+	order   []int32
+	sig     []uint64
 
-	searchState
+	huntSearch
 }
 
-// huntClass is a set of hypotheses that the same remedies cure.
 type huntClass struct {
 	from, to int     // its remedies in hunt.cures
-	end      float64 // the cheapest way it can end: its cheapest remedy or the hand-over
-}
-
-type huntCheck struct {
-	like     []float64 // [hypothesis*outcomes + outcome]
-	rowID    []uint64  // per hypothesis; equal ids mean equal rows
-	outcomes int
-	cost     float64
-	opens    uint64
-	index    int
+	end      float64 // the cheapest way it can end: its cheapest remedy, or handing over
 }
 
 type huntRemedy struct {
 	cost, wrong float64
-	index       int
+	index       int // in the problem
+}
+
+// huntCheck keeps likelihoods by distinct row, because most causes leave most
+// checks as they usually are: the work is then in the few that do not.
+type huntCheck struct {
+	rows      []float64
+	rowOf     []int32   // per hypothesis, where its row begins in rows
+	usual     int32     // where the commonest row begins
+	usualLogs []float64 // of the usual row, l log l
+	unusual   []int32   // hypotheses with another row
+	outcomes  int
+	cost      float64
+	opens     uint64
+	index     int // in the problem
+}
+
+func (c *huntCheck) row(hyp int32) []float64 {
+	at := c.rowOf[hyp]
+	return c.rows[at : int(at)+c.outcomes]
 }
 
 // prepare checks the problem and lays it out.
 func (h *hunt) prepare(p *Problem) error {
 	if p == nil {
-		return errors.New("no problem was given")
+		return errors.New("no problem is given; give one with at least one hypothesis")
 	}
 	if err := p.Valid(); err != nil {
 		return err
 	}
 	h.handOver = min(p.HandOver, costMost)
 	h.access = append(h.access[:0], p.Access...)
-	h.layRemedies(p)
-	if err := h.layHypotheses(p); err != nil {
-		return err
-	}
-	h.layChecks(p)
 	h.opened = p.Opened
-	return nil
-}
-
-// Valid says what makes a problem senseless, such as a cost that is not a
-// number or likelihoods that do not sum to one.
-func (p *Problem) Valid() error {
-	if !amount(p.HandOver) || math.IsInf(p.HandOver, 1) {
-		return fmt.Errorf("the cost of handing over is %v; give a finite number, zero or more", p.HandOver)
-	}
-	if len(p.Access) > 64 {
-		return fmt.Errorf("%d covers are given; at most 64 can be told apart", len(p.Access))
-	}
-	for i, a := range p.Access {
-		if !amount(a) {
-			return fmt.Errorf("opening cover %d costs %v; give a number, zero or more", i, a)
-		}
-	}
-	for i, c := range p.Checks {
-		if !amount(c.Cost) {
-			return fmt.Errorf("check %d costs %v; give a number, zero or more", i, c.Cost)
-		}
-		if c.Opens>>len(p.Access) != 0 {
-			return fmt.Errorf("check %d opens covers %b, but only %d covers are given", i, c.Opens, len(p.Access))
-		}
-		if len(c.Like) != len(p.Prob) {
-			return fmt.Errorf("check %d has likelihoods for %d hypotheses; there are %d", i, len(c.Like), len(p.Prob))
-		}
-		if err := rowsValid(c.Like); err != nil {
-			return fmt.Errorf("check %d: %w", i, err)
-		}
-	}
-	for i, r := range p.Remedies {
-		if !amount(r.Cost) || !amount(r.Wrong) {
-			return fmt.Errorf("remedy %d costs %v, %v when wrong; give numbers, zero or more", i, r.Cost, r.Wrong)
-		}
-		if len(r.Cures) != len(p.Prob) {
-			return fmt.Errorf("remedy %d speaks of %d hypotheses; there are %d", i, len(r.Cures), len(p.Prob))
-		}
-	}
-	return nil
-}
-
-// amount says whether a cost makes sense; NaN does not.
-func amount(v float64) bool { return v >= 0 }
-
-func rowsValid(like [][]float64) error {
-	for i, row := range like {
-		if len(row) == 0 || len(row) != len(like[0]) {
-			return fmt.Errorf("hypothesis %d has %d outcomes; the first has %d", i, len(row), len(like[0]))
-		}
-		sum := 0.0
-		for _, l := range row {
-			if !(l >= 0) {
-				return fmt.Errorf("hypothesis %d has likelihood %v; give numbers from 0 to 1", i, l)
-			}
-			sum += l
-		}
-		if !(math.Abs(sum-1) <= rowSlack) {
-			return fmt.Errorf("the likelihoods of hypothesis %d sum to %v; they must sum to 1", i, sum)
-		}
-	}
+	h.layRemedies(p)
+	h.layHypotheses(p)
+	h.layChecks(p)
 	return nil
 }
 
 // layRemedies keeps the remedies that can be better than handing over at once:
-// carrying one out that costs as much never is.
+// one that costs as much by itself never is.
 func (h *hunt) layRemedies(p *Problem) {
 	h.remedies = h.remedies[:0]
 	for i, r := range p.Remedies {
@@ -150,49 +95,36 @@ func (h *hunt) layRemedies(p *Problem) {
 	}
 }
 
-// layHypotheses keeps what is likely enough to matter, in an order that does
-// not depend on how the caller numbered it, and finds the classes.
-func (h *hunt) layHypotheses(p *Problem) error {
-	total := 0.0
-	for i, v := range p.Prob {
-		if !amount(v) || math.IsInf(v, 1) {
-			return fmt.Errorf("hypothesis %d has probability %v; give numbers from 0 to 1", i, v)
-		}
-		total += v
-	}
-	if !(total > 0) || math.IsInf(total, 1) {
-		return fmt.Errorf("the probabilities sum to %v; some hypothesis must be possible", total)
-	}
+// layHypotheses keeps what is possible, in an order that does not depend on
+// how the caller numbered it, and finds the classes.
+func (h *hunt) layHypotheses(p *Problem) {
 	h.order = h.order[:0]
+	sum := 0.0
 	for i, v := range p.Prob {
 		if v > 0 {
 			h.order = append(h.order, int32(i))
 		}
 	}
-	words := h.signatures(p)
+	words := h.sign(p)
 	slices.SortFunc(h.order, func(a, b int32) int { return h.compare(p, words, a, b) })
-
+	for _, o := range h.order {
+		sum += p.Prob[o]
+	}
+	h.overlap = false
 	h.prob, h.classOf, h.classes, h.cures = h.prob[:0], h.classOf[:0], h.classes[:0], h.cures[:0]
 	for i, o := range h.order {
 		if i == 0 || !slices.Equal(h.signature(words, o), h.signature(words, h.order[i-1])) {
-			h.addClass(words, o)
+			h.addClass(h.signature(words, o))
 		}
-		h.prob = append(h.prob, p.Prob[o]/total)
+		h.prob = append(h.prob, p.Prob[o]/sum)
 		h.classOf = append(h.classOf, int32(len(h.classes)-1))
 	}
-	h.overlap = false
-	count := make([]int, len(h.remedies))
-	for _, r := range h.cures {
-		count[r]++
-		h.overlap = h.overlap || count[r] > 1
-	}
-	return nil
 }
 
-// signatures writes which remedies cure each hypothesis, a bit each.
-func (h *hunt) signatures(p *Problem) (words int) {
+// sign writes down which remedies cure each hypothesis, a bit each.
+func (h *hunt) sign(p *Problem) (words int) {
 	words = (len(h.remedies) + 63) / 64
-	h.sig = slices.Grow(h.sig[:0], words*len(p.Prob))[:words*len(p.Prob)]
+	h.sig = resized(h.sig, words*len(p.Prob))
 	clear(h.sig)
 	for r, rem := range h.remedies {
 		for i, cures := range p.Remedies[rem.index].Cures {
@@ -205,7 +137,7 @@ func (h *hunt) signatures(p *Problem) (words int) {
 }
 
 func (h *hunt) signature(words int, hyp int32) []uint64 {
-	return h.sig[int(hyp)*words : int(hyp+1)*words]
+	return h.sig[int(hyp)*words : (int(hyp)+1)*words]
 }
 
 func (h *hunt) compare(p *Problem, words int, a, b int32) int {
@@ -223,45 +155,92 @@ func (h *hunt) compare(p *Problem, words int, a, b int32) int {
 	return 0
 }
 
-func (h *hunt) addClass(words int, hyp int32) {
-	from := len(h.cures)
-	end := h.handOver
+func (h *hunt) addClass(signature []uint64) {
+	c := huntClass{from: len(h.cures), end: h.handOver}
 	for r, rem := range h.remedies {
-		if h.sig[int(hyp)*words+r/64]&(1<<(r%64)) != 0 {
+		if signature[r/64]>>(r%64)&1 == 1 {
 			h.cures = append(h.cures, int32(r))
-			end = min(end, rem.cost)
+			c.end = min(c.end, rem.cost)
 		}
 	}
-	h.classes = append(h.classes, huntClass{from: from, to: len(h.cures), end: end})
+	c.to = len(h.cures)
+	h.overlap = h.overlap || c.to-c.from > 1
+	h.classes = append(h.classes, c)
 }
 
-// layChecks copies the likelihoods into one block, in the order of the
-// hypotheses. A check that cannot be afforded is left out.
+// rowsCompared bounds the search for equal rows; with more distinct rows than
+// that there is little to be saved.
+const rowsCompared = 12
+
+// layChecks copies the likelihoods in the order of the hypotheses, each
+// distinct row once. A check that costs as much as handing over is left out.
 func (h *hunt) layChecks(p *Problem) {
-	h.checks, h.flat, h.rowIDs = h.checks[:0], h.flat[:0], h.rowIDs[:0]
+	h.checks, h.rows, h.rowOf, h.unusual = h.checks[:0], h.rows[:0], h.rowOf[:0], h.unusual[:0]
+	h.rowLogs = h.rowLogs[:0]
 	size := 0
 	for _, c := range p.Checks {
 		size += len(h.order) * len(c.Like[0])
 	}
-	h.flat = slices.Grow(h.flat, size)
-	h.rowIDs = slices.Grow(h.rowIDs, len(h.order)*len(p.Checks))
+	h.rows = slices.Grow(h.rows, size)
+	h.rowOf = slices.Grow(h.rowOf, len(h.order)*len(p.Checks))
+	h.unusual = slices.Grow(h.unusual, len(h.order)*len(p.Checks))
 	for i, c := range p.Checks {
-		if c.Cost >= h.handOver {
-			continue
+		if c.Cost < h.handOver {
+			h.layCheck(i, c)
 		}
-		from, ids := len(h.flat), len(h.rowIDs)
-		for _, o := range h.order {
-			id := uint64(14695981039346656037)
-			for _, l := range c.Like[o] {
-				id = (id ^ math.Float64bits(l)) * 1099511628211
-				id ^= id >> 29
-			}
-			h.flat = append(h.flat, c.Like[o]...)
-			h.rowIDs = append(h.rowIDs, id)
-		}
-		h.checks = append(h.checks, huntCheck{
-			like: h.flat[from:], rowID: h.rowIDs[ids:], outcomes: len(c.Like[0]),
-			cost: c.Cost, opens: c.Opens, index: i,
-		})
 	}
+}
+
+func (h *hunt) layCheck(index int, p ProblemCheck) {
+	outcomes := len(p.Like[0])
+	firstRow, firstHyp, firstUnusual := len(h.rows), len(h.rowOf), len(h.unusual)
+	var count [rowsCompared]int
+	distinct := 0
+	for _, o := range h.order {
+		row := p.Like[o]
+		k := 0
+		for k < min(distinct, rowsCompared) && !slices.Equal(row, h.rows[firstRow+k*outcomes:firstRow+(k+1)*outcomes]) {
+			k++
+		}
+		if k == min(distinct, rowsCompared) {
+			k = distinct
+			h.rows = append(h.rows, row...)
+			distinct++
+		}
+		if k < rowsCompared {
+			count[k]++
+		}
+		h.rowOf = append(h.rowOf, int32(k*outcomes))
+	}
+	usual := 0
+	for k, n := range count {
+		if n > count[usual] {
+			usual = k
+		}
+	}
+	c := huntCheck{
+		rows: h.rows[firstRow:], rowOf: h.rowOf[firstHyp:], usual: int32(usual * outcomes),
+		outcomes: outcomes, cost: p.Cost, opens: p.Opens, index: index,
+	}
+	for y, at := range c.rowOf {
+		if at != c.usual {
+			h.unusual = append(h.unusual, int32(y))
+		}
+	}
+	c.unusual = h.unusual[firstUnusual:]
+	firstLog := len(h.rowLogs)
+	for _, l := range c.rows[c.usual : int(c.usual)+outcomes] {
+		h.rowLogs = append(h.rowLogs, xlog(l))
+	}
+	c.usualLogs = h.rowLogs[firstLog:]
+	h.checks = append(h.checks, c)
+}
+
+// resized returns a slice of length n that reuses s; what it holds is left over.
+func resized[T any](s []T, n int) []T { return slices.Grow(s[:0], n)[:n] }
+
+func cleared[T any](s []T, n int) []T {
+	s = resized(s, n)
+	clear(s)
+	return s
 }

@@ -2,189 +2,271 @@ package rules
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 )
 
-// Guide is a knob.
-var Guide = 0
-
-func (h *hunt) stake(class int32) float64 {
-	switch Guide {
-	case 1, 3:
-		c := &h.classes[class]
-		d := h.handOver
-		for _, m := range h.cures[c.from:c.to] {
-			d = min(d, h.remedies[m].cost+h.remedies[m].wrong)
-		}
-		return d
-	default:
-		return 1
-	}
+// candidate is an action at a node, before it is followed.
+type candidate struct {
+	kind  ActionKind
+	index int32
+	cost  float64 // of the action itself
+	floor float64 // no plan that begins with it costs less
+	score float64 // bits learned per minute
 }
 
-// candidates lists what can be done at a node, most promising first.
-func (h *hunt) candidates(n *huntNode, unit float64) (live []int32, from, to int) {
-	from, fa := len(h.cands), len(h.avail)
-	h.remedyCandidates(n, unit)
-	base := 0.0
-	for _, r := range n.runs {
-		base += h.part(r.class, r.mass)
-	}
-	base = h.whole(base, n.mass)
-	if Guide >= 2 {
-		base += n.mass * math.Log(n.mass)
-	}
+// tieShare is the weight of telling apart hypotheses that one remedy cures.
+// It is worth nothing by itself, but where no single check tells remedies
+// apart it leads to pairs of checks that do.
+const tieShare = 0.2
+
+// checkWork stands for what looking at a check costs beside its likelihoods.
+const checkWork = 8
+
+// tiny keeps what is free from dividing by zero.
+const tiny = 1e-12
+
+// crowd sums up the classes of a node.
+type crowd struct {
+	mass    float64
+	logs    float64  // over classes, of m log m
+	squares float64  // over hypotheses, of w²
+	loss    float64  // over classes, of what each is bound to lose
+	top     [2]int32 // classes with the greatest such loss, -1 where there is none
+	classes int
+}
+
+// candidates lists what may be done at a node with a score each, and the
+// checks that can still tell anything.
+func (h *hunt) candidates(n *huntNode, unit float64) (cands []candidate, live []int32) {
+	firstCand, firstLive := len(h.cands), len(h.avail)
+	all := h.gather(n, unit)
+	h.rankRemedies(n, unit, &all)
+	before := xlog(n.mass) - all.logs - tieShare*all.squares/n.mass
 	for _, c := range n.avail {
 		ck := &h.checks[c]
-		if h.same(n, ck) {
+		touched := h.touched(n, ck)
+		if len(touched) == 0 {
 			continue
 		}
 		h.avail = append(h.avail, c)
-		now := ck.cost
+		cost := ck.cost
 		for b := ck.opens &^ n.opened; b != 0; b &= b - 1 {
-			now += h.access[trailing(b)]
+			cost += h.access[bits.TrailingZeros64(b)]
 		}
-		now *= n.mass
-		after, strays := h.guide(n, ck, unit)
-		h.cands = append(h.cands, candidate{kind: AskCheck, index: c, now: now, low: now + n.ends + strays,
-			score: ratio(base-after, now)})
+		cost *= n.mass
+		after, loss := h.rankCheck(ck, touched, &all)
+		h.cands = append(h.cands, candidate{
+			kind: AskCheck, index: c, cost: cost, floor: cost + n.ends + loss,
+			score: (before - after) / (cost + tiny),
+		})
 	}
-	slices.SortStableFunc(h.cands[from:], func(a, b candidate) int {
-		switch {
-		case a.score > b.score:
-			return -1
-		case a.score < b.score:
-			return 1
-		}
-		return 0
-	})
-	return h.avail[fa:len(h.avail):len(h.avail)], from, len(h.cands)
+	h.scatter(n)
+	return h.cands[firstCand:], h.avail[firstLive:len(h.avail):len(h.avail)]
 }
 
-func ratio(gain, cost float64) float64 { return gain / (cost + 1e-12) }
-
-func trailing(b uint64) int {
-	n := 0
-	for b&1 == 0 {
-		b >>= 1
-		n++
+// gather spreads a node over the arrays by hypothesis and by class that
+// ranking looks things up in; scatter clears them.
+func (h *hunt) gather(n *huntNode, unit float64) crowd {
+	all := crowd{mass: n.mass, top: [2]int32{-1, -1}, classes: len(n.runs)}
+	for i, y := range n.hyp {
+		h.weight[y] = n.w[i]
+		all.squares += n.w[i] * n.w[i]
 	}
-	return n
-}
-
-// same says that the check would come out alike under all that is left.
-func (h *hunt) same(n *huntNode, c *huntCheck) bool {
-	id := c.rowID[n.hyp[0]]
-	for _, y := range n.hyp[1:] {
-		if c.rowID[y] != id {
-			return false
+	for i := range n.runs {
+		r := &n.runs[i]
+		loss := h.bound(r, unit)
+		h.classCount[r.class], h.classMass[r.class], h.loss[r.class] = r.n, r.mass, loss
+		r.log = xlog(r.mass)
+		all.logs += r.log
+		all.loss += loss
+		if all.top[0] < 0 || loss > h.loss[all.top[0]] {
+			all.top[0], all.top[1] = r.class, all.top[0]
+		} else if all.top[1] < 0 || loss > h.loss[all.top[1]] {
+			all.top[1] = r.class
 		}
 	}
-	return true
+	return all
 }
 
-func (h *hunt) part(class int32, m float64) float64 {
-	switch Guide {
-	case 0, 1:
-		return h.stake(class) * m * m
-	default:
-		if m <= 0 {
-			return 0
+func (h *hunt) scatter(n *huntNode) {
+	for _, y := range n.hyp {
+		h.weight[y] = 0
+	}
+	for _, r := range n.runs {
+		h.classCount[r.class], h.classMass[r.class], h.loss[r.class] = 0, 0, 0
+	}
+}
+
+// touched lists the hypotheses of a node that answer a check in another way
+// than usual; none when it would come out alike under all that is left.
+func (h *hunt) touched(n *huntNode, c *huntCheck) []int32 {
+	t := h.touch[:0]
+	if len(c.unusual) < 2*len(n.hyp) {
+		for _, y := range c.unusual {
+			if h.weight[y] > 0 {
+				t = append(t, y)
+			}
 		}
-		return h.stake(class) * m * math.Log(m)
+	} else {
+		for _, y := range n.hyp {
+			if c.rowOf[y] != c.usual {
+				t = append(t, y)
+			}
+		}
 	}
+	h.touch = t
+	if len(t) < len(n.hyp) {
+		return t
+	}
+	for _, y := range t[1:] {
+		if c.rowOf[y] != c.rowOf[t[0]] {
+			return t
+		}
+	}
+	return nil
 }
 
-func (h *hunt) whole(parts, mass float64) float64 {
-	switch Guide {
-	case 0, 1:
-		return -parts / mass
-	default:
-		return -parts
-	}
-}
-
-func (h *hunt) guide(n *huntNode, c *huntCheck, unit float64) (after, strays float64) {
+// rankCheck finds how uncertain the class will be after a check, in bits times
+// mass, and what is bound to be lost then. Only classes with a hypothesis that
+// changes the usual answer are worked out one by one; for all others the sums
+// of the node, scaled, will do.
+func (h *hunt) rankCheck(c *huntCheck, touched []int32, all *crowd) (after, loss float64) {
 	o := c.outcomes
-	h.spent += len(n.w) * o
-	cur, tot, gin, stray, most := h.cur[:o], h.tot[:o], h.gin[:o], h.stray[:o], h.strayMost[:o]
-	clear(tot)
-	clear(gin)
-	clear(stray)
+	h.spent += len(touched)*o + 2*o + checkWork
+	sum, logs, most, squares, acc := h.sum[:o], h.logs[:o], h.most[:o], h.squares[:o], h.acc[:o]
+	clear(sum)
+	clear(logs)
 	clear(most)
-	at := 0
-	for _, r := range n.runs {
-		clear(cur)
-		for i := at; i < at+int(r.n); i++ {
-			w := n.w[i]
-			y := int(n.hyp[i]) * o
-			row := c.like[y : y+o]
-			for k, l := range row {
-				cur[k] += w * l
+	clear(squares)
+	usual := c.rows[c.usual : int(c.usual)+o]
+	rest, restTop, seenSquares := *all, all.top[0], 0.0
+	for i := 0; i < len(touched); {
+		class := h.classOf[touched[i]]
+		seen, count := 0.0, int32(0)
+		clear(acc)
+		for ; i < len(touched) && h.classOf[touched[i]] == class; i++ {
+			w := h.weight[touched[i]]
+			seen += w
+			seenSquares += w * w
+			count++
+			at := int(c.rowOf[touched[i]])
+			for k, l := range c.rows[at : at+o] {
+				v := w * l
+				acc[k] += v
+				squares[k] += v * v
 			}
 		}
-		at += int(r.n)
-		g := min(unit, h.handOver-h.classes[r.class].end)
-		for k, m := range cur {
-			tot[k] += m
-			gin[k] += h.part(r.class, m)
-			stray[k] += g * m
-			most[k] = max(most[k], g*m)
+		mass, left := h.classMass[class], 0.0
+		if count < h.classCount[class] {
+			left = max(0, mass-seen)
+		}
+		per := h.loss[class] / mass
+		for k, q := range usual {
+			m := acc[k] + left*q
+			sum[k] += m
+			logs[k] += xlog(m)
+			most[k] = max(most[k], per*m)
+		}
+		rest.mass -= mass
+		rest.logs -= xlog(mass)
+		rest.classes--
+		if class == all.top[0] {
+			restTop = all.top[1]
 		}
 	}
-	for k := range tot {
-		if tot[k] > 0 {
-			if Guide >= 2 {
-				after += tot[k] * math.Log(tot[k])
-				after -= gin[k]
-			} else {
-				after += h.whole(gin[k], tot[k])
-			}
-			if !h.overlap {
-				strays += max(0, stray[k]-most[k])
-			}
-		}
+	restMost := 0.0
+	if rest.classes == 0 {
+		rest.mass, rest.logs = 0, 0
+	} else {
+		rest.mass, restMost = max(0, rest.mass), h.loss[restTop]
 	}
-	return after, strays
-}
-
-func (h *hunt) remedyCandidates(n *huntNode, unit float64) {
-	base := 0.0
-	for _, r := range n.runs {
-		base += h.part(r.class, r.mass)
-	}
-	base = h.whole(base, n.mass)
-	if Guide >= 2 {
-		base += n.mass * math.Log(n.mass)
-	}
-	for m := range h.remedies {
-		rem := &h.remedies[m]
-		left, parts, ends, excess := 0.0, 0.0, 0.0, 0.0
-		any := false
-		for _, r := range n.runs {
-			c := &h.classes[r.class]
-			if slices.Contains(h.cures[c.from:c.to], int32(m)) {
-				any = true
-				excess += r.mass * (rem.cost - c.end)
-				continue
-			}
-			left += r.mass
-			ends += r.mass * c.end
-			parts += h.part(r.class, r.mass)
-		}
-		if !any {
+	kept := 0.0
+	for k, q := range usual {
+		total := sum[k] + rest.mass*q
+		if total <= 0 {
 			continue
 		}
-		after := 0.0
-		if left > 0 {
-			after = h.whole(parts, left)
-			if Guide >= 2 {
-				after += left * math.Log(left)
-			}
-		}
-		excess += left * (rem.cost + rem.wrong)
-		now := rem.cost*n.mass + rem.wrong*left
-		h.cands = append(h.cands, candidate{kind: TryRemedy, index: int32(m), now: now,
-			low: now + ends + h.strays(n.runs, unit, int32(m)), score: ratio(base-after, excess)})
+		after += xlog(total) - logs[k] - q*rest.logs - rest.mass*c.usualLogs[k]
+		after -= tieShare * (squares[k] + q*q*max(0, all.squares-seenSquares)) / total
+		kept += max(most[k], q*restMost)
 	}
+	if h.overlap { // one remedy may then save several classes
+		return after, 0
+	}
+	return after, max(0, all.loss-kept)
+}
+
+// rankRemedies scores trying each remedy, which tells something, too. What it
+// costs those that it cures is no price of learning but for the part above
+// their cheapest end.
+func (h *hunt) rankRemedies(n *huntNode, unit float64, all *crowd) {
+	h.playRemedies(n)
+	for i := range n.runs {
+		r := &n.runs[i]
+		for _, m := range h.remediesOf(r.class) {
+			h.saved[m] += h.bound(r, unit)
+		}
+	}
+	first, second := 0.0, 0.0
+	for _, m := range h.play {
+		if v := h.saved[m]; v > first {
+			first, second = v, first
+		} else if v > second {
+			second = v
+		}
+	}
+	before := xlog(n.mass) - all.logs
+	for _, m := range h.play {
+		r := &h.remedies[m]
+		left, logs, ends, loss, over := 0.0, 0.0, 0.0, 0.0, 0.0
+		for i := range n.runs {
+			run := &n.runs[i]
+			c := &h.classes[run.class]
+			if slices.Contains(h.remediesOf(run.class), m) {
+				over += run.mass * (r.cost - c.end)
+				continue
+			}
+			left += run.mass
+			ends += run.mass * c.end
+			loss += h.bound(run, unit)
+			logs += run.log
+		}
+		other := first
+		if h.saved[m] == first {
+			other = second
+		}
+		cost := n.mass*r.cost + left*r.wrong
+		h.cands = append(h.cands, candidate{
+			kind: TryRemedy, index: m, cost: cost, floor: cost + ends + max(0, loss-other),
+			score: (before - xlog(left) + logs) / (over + left*(r.cost+r.wrong) + tiny),
+		})
+	}
+	for _, m := range h.play {
+		h.saved[m], h.mass[m] = 0, 0
+	}
+}
+
+const logBits = 9
+
+// logTable holds log2 of 1 + i/512. Ranking needs a great many logarithms, and
+// six digits are plenty for it.
+var logTable = func() (t [1<<logBits + 1]float64) {
+	for i := range t {
+		t[i] = math.Log2(1 + float64(i)/(1<<logBits))
+	}
+	return t
+}()
+
+// xlog is x log2 x to about six digits, and zero at zero.
+func xlog(x float64) float64 {
+	b := math.Float64bits(x)
+	exp := int(b >> 52)
+	if exp == 0 { // zero, or too small to matter
+		return 0
+	}
+	i := b >> (52 - logBits) & (1<<logBits - 1)
+	part := float64(b&(1<<(52-logBits)-1)) * (1.0 / (1 << (52 - logBits)))
+	lo := logTable[i]
+	return x * (float64(exp-1023) + lo + part*(logTable[i+1]-lo))
 }

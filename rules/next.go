@@ -311,6 +311,10 @@ func parts(like [][]float64, prob []float64) bool {
 	return false
 }
 
+// triedInVain is lost, in minutes of an owner's patience, with every remedy that
+// was not it, however cheap. common practice, no source.
+const triedInVain = 10
+
 // narrowedShare: a person who is handed the right twins needs some six tenths
 // of the time of one who is handed a riddle. common practice, no source.
 const narrowedShare = 0.6
@@ -342,7 +346,7 @@ func (b *Belief) addRemedies(d *decision, hyps []hypothesis, s Situation) {
 		if s.Tried[r.ID] {
 			continue
 		}
-		wrong := r.Wrong + r.Minutes
+		wrong := r.Wrong + r.Minutes + triedInVain
 		if r.Wrong >= dearRemedy {
 			wrong = max(wrong, dear)
 		}
