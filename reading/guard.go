@@ -175,7 +175,7 @@ func (p *parser) counts(s single, next int) bool {
 		return false
 	}
 	if !s.whole {
-		return !(s.spoken == false && labels[before.text] && before.text == "version")
+		return !(!s.spoken && labels[before.text] && before.text == "version")
 	}
 	if after.text == ")" && p.at(s.start-1).text != "(" && p.numeric(next+1) {
 		return false // 1) 4.2
@@ -192,7 +192,7 @@ func (p *parser) counts(s single, next int) bool {
 	if len(p.at(s.first).text) > 8 || p.at(s.first).kind == number && strings.HasPrefix(p.at(s.first).text, "0") && len(p.at(s.first).text) > 3 {
 		return p.at(s.first).kind != number // a telephone or serial number
 	}
-	if before.text == "+" && before.glued == false && s.value > 1000 || p.phone(s.first) {
+	if before.text == "+" && !before.glued && s.value > 1000 || p.phone(s.first) {
 		return false
 	}
 	if s.spoken {

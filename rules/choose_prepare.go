@@ -62,11 +62,6 @@ type huntCheck struct {
 	index     int // in the problem
 }
 
-func (c *huntCheck) row(hyp int32) []float64 {
-	at := c.rowOf[hyp]
-	return c.rows[at : int(at)+c.outcomes]
-}
-
 // prepare checks the problem and lays it out.
 func (h *hunt) prepare(p *Problem) error {
 	if p == nil {
