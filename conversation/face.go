@@ -26,6 +26,7 @@ func (e *Engine) faces(kit string, c *kb.Check) []string {
 		}
 		lines = append(lines, e.sentence("face", "plug", plug.Name, "viewed", plug.Viewed))
 		lines = append(lines, drawFace(plug, marked(plug, c.Red), marked(plug, c.Black))...)
+		lines = append(lines, e.sentence("face-colours"))
 	}
 	return lines
 }
