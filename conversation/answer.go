@@ -29,10 +29,7 @@ func (e *Engine) question(st *State) Question {
 		if c == nil {
 			return Question{}
 		}
-		q.Kind, q.Unit, q.Asked = c.Kind, c.Unit, c.Asks
-		for _, o := range c.Options {
-			q.Options = append(q.Options, Choice{ID: o.ID, Label: o.Label, Phrases: o.Phrases})
-		}
+		return e.reader.QuestionFor(c, "", "", nil)
 	case AskFigure:
 		if a := e.figure(st, p.ID); a != nil {
 			q.Kind, q.Unit, q.Asked = "measure", a.Unit, a.Question

@@ -2,7 +2,6 @@ package conversation
 
 import (
 	"math"
-	"strings"
 
 	"triagebot/reading"
 )
@@ -21,6 +20,7 @@ type Choice struct {
 	ID      string
 	Label   string   // as offered
 	Phrases []string // other ways to say it
+	Healthy bool     // the answer when nothing is wrong
 }
 
 // Intent is what an owner's message wants of the talk.
@@ -57,6 +57,7 @@ type Value struct {
 type Reply struct {
 	Intent     Intent
 	Values     []Value
+	Main       int     // which of Values the question asked for
 	Choice     string  // ID of an option
 	Confidence float64 // 0..1
 	Approx     bool    // a figure is given as about
@@ -66,11 +67,12 @@ type Reply struct {
 
 // limits of what is read: the rest of a longer message adds nothing to an
 // answer, and the work stays bounded.
-const longestReply = 4000
+const longestReply = 2000
 
 // Reader reads replies. It is safe for concurrent use.
 type Reader struct {
-	cues *cueBook
+	cues     *cueBook
+	examples *exampleBook
 }
 
 // NewReader returns a Reader with the embedded cues.
@@ -79,7 +81,11 @@ func NewReader() (*Reader, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Reader{cues: cues}, nil
+	examples, err := loadExamples(exampleFile, "en", cues)
+	if err != nil {
+		return nil, err
+	}
+	return &Reader{cues: cues, examples: examples}, nil
 }
 
 // Read reads what text says to q. It never fails: what it cannot make out has
@@ -107,42 +113,88 @@ func (m *message) answer() Reply {
 		return Reply{Intent: IntentDanger, Confidence: 0.9}
 	}
 	if len(m.words) == 0 {
+		if m.mark { // "??"
+			return Reply{Intent: IntentRepeat, Confidence: 0.7}
+		}
 		return Reply{Intent: IntentOther, Confidence: 0.9}
 	}
 	if r, ok := m.exact(); ok && m.q.Kind != "yesno" {
 		return r
 	}
+	if m.q.Kind == "yesno" {
+		if r, ok := m.answersPlainly(); ok {
+			return r
+		}
+	}
 	values := m.values()
-	figure := len(values) > 0 && m.wantsFigure()
-	if m.has("back") && !m.asks() {
+	figure := len(values) > 0 && m.wantsFigure() && !m.beside(values)
+	if figure && m.correctsItself(values) {
+		return m.reading(Reply{Intent: IntentReading, Confidence: 0.9}, m.corrected(values))
+	}
+	if (m.has("back") || len(m.q.Options) == 0 && m.has("back-weak")) && !m.asks() && !(m.mark && m.has("repeat")) && !(figure && m.has("musing")) {
 		return m.corrects(values)
 	}
-	if r, ok := m.plain("newinfo-sure", "person", "repeat"); ok && !figure {
+	if r, ok := m.plain("refuses"); ok && m.q.Kind != "yesno" {
+		return r
+	}
+	if r, ok := m.plain("newinfo-sure", "alone", "person", "repeat"); ok && !figure && !m.alsoUnchanged() {
 		return r
 	}
 	if c, ok := m.numbered(); ok {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.9}
 	}
-	if r, ok := m.plain("lacks"); ok && !figure {
+	if len(m.q.Options) > 0 && m.onlyFigures(values) {
+		return Reply{Intent: IntentOther, Confidence: 0.6}
+	}
+	if r, ok := m.plain("done-sure"); ok && m.q.Kind != "yesno" && m.q.Kind != "measure" {
 		return r
 	}
-	if r, ok := m.question(values); ok {
+	if len(m.q.Options) > 0 && !figure {
+		if r, ok := m.barred(); ok {
+			return r
+		}
+	}
+	if r, ok := m.surely(); ok && !m.seeks() {
+		return r
+	}
+	if m.has("what-next") && m.q.Kind != "yesno" && len(m.words) <= 8 && !figure {
+		return Reply{Intent: IntentDone, Confidence: 0.7}
+	}
+	if r, ok := m.plain("undecided"); ok && !figure && !m.seeks() && m.q.Kind != "yesno" {
+		return r
+	}
+	if r, ok := m.plain("lacks"); ok && !figure && !m.mark && m.q.Kind != "yesno" {
+		return r
+	}
+	if r, ok := m.plain("stop"); ok && !figure && m.q.Kind != "yesno" && len(m.words) <= 14 && !m.seeks() {
+		return r
+	}
+	if m.has("waits") && !figure && !m.mark && !m.has("relapses") {
+		return Reply{Intent: IntentOther, Confidence: 0.8}
+	}
+	asked := values
+	if !figure {
+		asked = nil
+	}
+	if r, ok := m.question(asked); ok {
 		return r
 	}
 	if figure {
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.95}, values)
 	}
-	if r, ok := m.plain("stop"); ok && len(m.words) <= 14 {
-		return r
-	}
 	if v, ok := m.spokenFigure(); ok {
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.7}, []Value{v})
 	}
+	if m.q.Kind == "measure" && !m.mark && m.has("cured") && !m.has("zero") && (m.tells() || len(m.words) > 2) {
+		return Reply{Intent: IntentNewInfo, Confidence: 0.7}
+	}
 	for _, try := range []func() (Reply, bool){
 		m.surely,
-		func() (Reply, bool) { return m.plain("newinfo", "cannot") },
-		m.stuck,
+		m.yesNoAsked,
+		func() (Reply, bool) { return m.plain("newinfo") },
 		m.chosen,
+		func() (Reply, bool) { return m.plain("undecided", "blocked", "lacks", "cannot") },
+		m.stuck,
 		func() (Reply, bool) { return m.plain("unsure") },
 		m.done,
 		m.reassures,
@@ -153,88 +205,16 @@ func (m *message) answer() Reply {
 		}
 	}
 	switch {
-	case len(values) > 0 && m.q.Kind == "talk" && len(m.q.Options) == 0:
+	case len(values) > 0 && m.q.Kind == "talk" && len(m.q.Options) == 0, m.q.Kind == "measure" && m.onlyFigures(values):
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.6}, values)
 	case m.mark && len(m.words) > 1:
 		return Reply{Intent: IntentHow, Confidence: 0.5}
 	}
+	if r, ok := m.likened(); ok {
+		return r
+	}
+	if m.tells() {
+		return Reply{Intent: IntentNewInfo, Confidence: 0.4}
+	}
 	return Reply{Intent: IntentOther, Confidence: 0.4}
 }
-
-// corrects reads an answer that takes the place of an earlier one.
-func (m *message) corrects(values []Value) Reply {
-	r := m.reading(Reply{Intent: IntentBack, Confidence: 0.9}, m.corrected(values))
-	if c, ok := m.chosen(); ok && len(values) == 0 && c.Intent == IntentChoice {
-		r.Choice = c.Choice
-	}
-	return r
-}
-
-// stuck reads "the cover won't open", which is a finding of a look but bars a
-// measurement.
-func (m *message) stuck() (Reply, bool) {
-	if len(m.q.Options) > 0 || m.q.Kind == "yesno" {
-		return Reply{}, false
-	}
-	return m.plain("stuck")
-}
-
-// done reads that something was carried out. Where the owner was only told to do
-// something, a yes or words of what was told say so too.
-func (m *message) done() (Reply, bool) {
-	told := m.q.Kind == "talk" && len(m.q.Options) == 0 && m.q.Asked != ""
-	switch {
-	case m.q.Kind == "yesno" && m.has("cured"): // "sorted" answers whether the fault is gone
-		return Reply{}, false
-	case m.has("done"):
-		return Reply{Intent: IntentDone, Confidence: 0.85}, true
-	case !told || m.has("no"):
-		return Reply{}, false
-	case m.has("yes") || m.has("agrees"):
-		return Reply{Intent: IntentDone, Confidence: 0.8}, true
-	case m.echoes():
-		return Reply{Intent: IntentDone, Confidence: 0.6}, true
-	}
-	return Reply{}, false
-}
-
-// plain gives the first of the named intents whose cues are in the message.
-func (m *message) plain(names ...string) (Reply, bool) {
-	for _, n := range names {
-		if m.has(n) {
-			name, _, _ := strings.Cut(n, "-")
-			if name == "lacks" || name == "stuck" {
-				name = "cannot"
-			}
-			return Reply{Intent: Intent(name), Confidence: 0.85}, true
-		}
-	}
-	return Reply{}, false
-}
-
-// question reads how, where and why. A figure given along with one is the
-// answer; the question then is by the way.
-func (m *message) question(values []Value) (Reply, bool) {
-	for _, n := range []string{"why", "how"} {
-		at, ok := m.first(n)
-		if !ok {
-			continue
-		}
-		if len(values) > 0 && m.wantsFigure() && values[0].Start < m.words[at].start {
-			continue
-		}
-		return Reply{Intent: Intent(n), Confidence: 0.85}, true
-	}
-	if len(values) == 0 && m.mark && m.has("begins-asking") {
-		return Reply{Intent: IntentHow, Confidence: 0.7}, true
-	}
-	return Reply{}, false
-}
-
-// asks reports whether the message as a whole is a question.
-func (m *message) asks() bool {
-	_, why := m.first("why")
-	return why
-}
-
-func (m *message) wantsFigure() bool { return m.q.Kind == "measure" || m.q.Unit != "" }

@@ -30,6 +30,9 @@ type cueBook struct {
 	ordinals    map[string]int
 	ordinalIdle map[string]bool
 	known       map[string]bool
+	alike       map[string]string // states of one meaning
+	things      map[string]bool   // of a bike and round it
+	judging     map[string]bool   // good or bad, with nothing to go by
 	dangerous   cueDanger
 }
 
@@ -83,6 +86,9 @@ type cueYAML struct {
 	OrdinalIdle []string          `yaml:"ordinal-idle"`
 	Ordinals    map[string]int    `yaml:"ordinals"`
 	Known       []string          `yaml:"known"`
+	Alike       map[string]string `yaml:"alike"`
+	Things      []string          `yaml:"things"`
+	Judging     []string          `yaml:"judging"`
 	Danger      struct {
 		Now      []string `yaml:"now"`
 		Heat     []string `yaml:"heat"`
@@ -121,11 +127,12 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
+		alike: y.Alike, things: wordSet(y.Things), judging: wordSet(y.Judging),
 	}
 	for k, v := range y.Short {
 		c.short[k] = strings.Fields(v)
 	}
-	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles} {
+	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.judging} {
 		for w := range set {
 			c.known[w] = true
 		}
@@ -274,6 +281,12 @@ func findCue(cues []cue, words []heardWord) (from, to int, ok bool) {
 
 func (m *message) has(name string) bool {
 	_, _, ok := findCue(m.cues.phrases[name], m.words)
+	return ok
+}
+
+// affirms reports whether a danger's cue holds its negation: "will not stop".
+func (c *cueBook) affirms(words []heardWord) bool {
+	_, _, ok := findCue(c.phrases["denies-itself"], words)
 	return ok
 }
 

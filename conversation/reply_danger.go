@@ -15,7 +15,7 @@ func (m *message) danger() bool {
 			if !ok || q.start && i > 0 {
 				continue
 			}
-			if !m.deniedDanger(i) && !m.supposed(i, n) {
+			if !m.deniedDanger(i, n) && !m.supposed(i, n) {
 				return true
 			}
 		}
@@ -25,17 +25,17 @@ func (m *message) danger() bool {
 
 // deniedDanger looks back from word i for a negation with nothing between but
 // words that carry it on. Anything else between leaves the danger standing.
-func (m *message) deniedDanger(i int) bool {
+func (m *message) deniedDanger(i, n int) bool {
 	d := m.cues.dangerous
-	for j := i; j < len(m.words) && j < i+4; j++ { // "smoke? no" and denial inside the cue
+	for j := i; j < len(m.words) && j < max(n, i+2); j++ { // "smoke? no" and denial inside the cue
 		if j > i && m.words[j].clause != m.words[i].clause {
 			if j == i+1 && m.cues.negators[m.words[j].text] && (j+1 == len(m.words) || m.words[j+1].clause != m.words[j].clause) {
 				return true
 			}
 			break
 		}
-		if j > i && m.cues.negators[m.words[j].text] {
-			return true
+		if j > i && j < n && m.cues.negators[m.words[j].text] {
+			return !m.cues.affirms(m.words[i:n])
 		}
 	}
 	for j := i - 1; j >= 0 && j >= i-8; j-- {
@@ -69,6 +69,9 @@ func (m *message) supposed(from, to int) bool {
 
 // aboutHeat is true when the question itself asks for what is warm or hot.
 func (m *message) aboutHeat() bool {
+	if m.q.Kind == "yesno" { // "so nothing is hot?" asks for the danger itself
+		return false
+	}
 	for _, s := range questionTexts(m.q) {
 		if _, _, ok := findCue(m.cues.phrases["about-heat"], m.cues.words(s)); ok {
 			return true

@@ -3,7 +3,6 @@ package conversation
 import (
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -66,6 +65,9 @@ func (m *message) surfaces() []surface {
 	}
 	for i, o := range m.q.Options {
 		add(i, o.Label)
+		if m.labelsOnly {
+			continue
+		}
 		if parts := strings.Split(strings.ToLower(o.Label), " or "); len(parts) > 1 {
 			for _, s := range parts {
 				add(i, s)
@@ -127,14 +129,27 @@ func weigh(senses []sense, weight map[string]float64) float64 {
 
 // fit is how well what was said agrees with each option, -1..1. Below zero the
 // option is denied: nothing agrees, and something says the opposite.
-func (m *message) fit() []float64 {
-	all := m.surfaces()
+func (m *message) fit() []float64 { return m.fitOf(m.surfaces()) }
+
+// labels are the options as they were offered, without other ways to say them:
+// between two that fit alike, what was offered weighs more.
+func (m *message) labels() []surface {
+	part := *m
+	part.labelsOnly = true
+	return part.surfaces()
+}
+
+func (m *message) fitOf(all []surface) []float64 {
 	weight := m.weights(all)
 	said := map[sense]bool{}
-	total := 0.0
+	total, foreign := 0.0, 0.0 // foreign words stand in no option
 	for _, senses := range m.cues.meaning(m.words) {
 		if !said[senses[0]] {
-			total += weigh(senses, weight)
+			w := weigh(senses, weight)
+			if w == 0 {
+				foreign++
+			}
+			total += w
 		}
 		for _, k := range senses {
 			said[k] = true
@@ -144,7 +159,7 @@ func (m *message) fit() []float64 {
 	best := make([]float64, len(m.q.Options))
 	worst := make([]float64, len(m.q.Options))
 	for _, s := range all {
-		f := m.agree(s.means, said, weight, total)
+		f := m.agree(s.means, said, weight, total, foreign)
 		if s.text == whole {
 			f = 1
 		}
@@ -161,8 +176,9 @@ func (m *message) fit() []float64 {
 
 // agree is the balance of recall and precision of one surface, less what is
 // said the other way round; where nothing agrees, only the latter.
-func (m *message) agree(means [][]sense, said map[sense]bool, weight map[string]float64, total float64) float64 {
+func (m *message) agree(means [][]sense, said map[sense]bool, weight map[string]float64, total, foreign float64) float64 {
 	var all, hit, against float64
+	telling := false
 	seen := map[sense]bool{}
 	for _, senses := range means {
 		if seen[senses[0]] {
@@ -174,6 +190,7 @@ func (m *message) agree(means [][]sense, said map[sense]bool, weight map[string]
 		switch {
 		case slices.ContainsFunc(senses, func(k sense) bool { return said[k] }):
 			hit += w
+			telling = telling || !m.cues.light[senses[0].name]
 		case slices.ContainsFunc(senses, func(k sense) bool { return said[sense{k.name, !k.not}] }):
 			against += w
 			if m.cues.light[senses[0].name] {
@@ -190,6 +207,9 @@ func (m *message) agree(means [][]sense, said map[sense]bool, weight map[string]
 	// Recall counts more: what an owner adds to the answer is not held against it.
 	recall, precision := hit/all, hit/math.Max(total, hit)
 	f := 5 * recall * precision / (4*precision + recall)
+	if !telling { // "nothing turns" has no more than its nothing in common with "nothing loose"
+		f /= 1 + foreign
+	}
 	return f*1.3*hit/(hit+0.3) - 1.2*math.Min(1, against/all) // a match of small words alone is worth little
 }
 
@@ -231,6 +251,13 @@ func (m *message) chosen() (Reply, bool) {
 	if c, ok := m.tried(); ok && fit[best] < 0.9 {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.75}, true
 	}
+	if second >= 0 && fit[best] >= 0.3 && fit[second] >= 0.3 && m.q.Options[best].Healthy != m.q.Options[second].Healthy &&
+		(m.has("but-then") || m.has("and-then") && fit[best]-fit[second] < 0.15) {
+		if m.q.Options[best].Healthy { // "fine until it jumps" is not fine
+			best, second = second, best
+		}
+		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.7}, true
+	}
 	if fit[best] < 0.6 && says(m.cues.phrases["fine"], m.words) { // "all good" shares a small word with many an option
 		if c, ok := m.byOutcome(); ok {
 			return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
@@ -240,7 +267,7 @@ func (m *message) chosen() (Reply, bool) {
 	if second >= 0 {
 		next = fit[second]
 	}
-	const least, apart = 0.3, 0.15 // settled on the labelled replies and the phrases of the knowledge base
+	const least, apart = 0.38, 0.15 // settled on the labelled replies and the phrases of the knowledge base
 	switch {
 	case fit[best] >= least && fit[best]-next >= apart:
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.5 + 0.5*math.Min(1, fit[best])}, true
@@ -249,6 +276,14 @@ func (m *message) chosen() (Reply, bool) {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
 	}
 	if fit[best] >= least {
+		if labels := m.fitOf(m.labels()); labels[best]-labels[second] >= apart || labels[second]-labels[best] >= apart {
+			if labels[second] > labels[best] {
+				best = second
+			}
+			return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.6}, true
+		}
+	}
+	if fit[best] >= 0.45 {
 		return Reply{Intent: IntentUnsure, Confidence: 0.6}, true
 	}
 	if len(fit) == 2 && fit[best] >= 0 && next < 0 { // one of two denied
@@ -262,136 +297,4 @@ func (m *message) chosen() (Reply, bool) {
 func (m *message) surely() (Reply, bool) {
 	r, ok := m.chosen()
 	return r, ok && r.Intent == IntentChoice && r.Confidence >= 0.85
-}
-
-// tryPair finds the two answers of a try of which one is that nothing changed; -1
-// where the options are no such pair.
-func (m *message) tryPair() (same, cure int) {
-	same, cure = -1, -1
-	if len(m.q.Options) != 2 {
-		return same, cure
-	}
-	for i, o := range m.q.Options {
-		if m.optionIs(Choice{ID: o.ID, Label: o.Label}, "unchanged") {
-			same = i
-		} else {
-			cure = i
-		}
-	}
-	if same < 0 || cure < 0 {
-		return -1, -1
-	}
-	return same, cure
-}
-
-// tried reads what came of such a try: "still dead with the new one" names the part
-// that the cure names, and yet is none.
-func (m *message) tried() (string, bool) {
-	same, cure := m.tryPair()
-	if same < 0 {
-		return "", false
-	}
-	unchanged, cured := says(m.cues.phrases["unchanged"], m.words), says(m.cues.phrases["cured"], m.words)
-	switch {
-	case unchanged && !cured:
-		return m.q.Options[same].ID, true
-	case cured && !unchanged && m.optionIs(m.q.Options[cure], "cured"):
-		return m.q.Options[cure].ID, true
-	}
-	return "", false
-}
-
-// byOutcome maps "still dead", "fixed it", "all good", "completely off" on the one
-// option of that kind.
-func (m *message) byOutcome() (string, bool) {
-	for _, kind := range []string{"unchanged", "cured", "fine", "dead"} {
-		if !says(m.cues.phrases[kind], m.words) {
-			continue
-		}
-		hit, n := "", 0
-		for _, o := range m.q.Options {
-			if m.optionIs(o, kind) {
-				hit = o.ID
-				n++
-			}
-		}
-		if n == 1 {
-			return hit, true
-		}
-	}
-	return "", false
-}
-
-// optionIs looks at label and id first; phrases only count where an outcome can
-// be told by them alone ("all stuck" is not all fine).
-func (m *message) optionIs(o Choice, kind string) bool {
-	texts := []string{o.Label, strings.ReplaceAll(o.ID, "-", " ")}
-	if kind != "fine" {
-		texts = append(texts, o.Phrases...)
-	}
-	for _, s := range texts {
-		w := m.cues.words(s)
-		m.cues.deny(w)
-		if says(m.cues.phrases["option-"+kind], w) {
-			return true
-		}
-	}
-	return false
-}
-
-// says reports whether a cue stands in the words and its first word is not
-// denied: "nothing moves" is no cure, "not off" is not off.
-func says(cues []cue, words []heardWord) bool {
-	for i, w := range words {
-		if w.denied {
-			continue
-		}
-		for _, q := range cues {
-			if _, ok := q.at(words, i); ok && (!q.start || i == 0) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// numbered reads "2", "the second one", "b)", "option 3", "last" as a place in
-// the list that was offered.
-func (m *message) numbered() (string, bool) {
-	n := len(m.q.Options)
-	if n == 0 || m.wantsFigure() && m.q.Kind == "measure" {
-		return "", false
-	}
-	var rest []string
-	for _, w := range m.words {
-		if !m.cues.idle[w.text] && !m.cues.ordinalIdle[w.text] {
-			rest = append(rest, w.text)
-		}
-	}
-	if len(rest) == 0 { // "number one": a word that is idle elsewhere
-		for _, w := range m.words {
-			if m.cues.ordinals[w.text] != 0 {
-				rest = append(rest, w.text)
-			}
-		}
-	}
-	if len(rest) != 1 {
-		return "", false
-	}
-	at := 0
-	w := rest[0]
-	if k, ok := m.cues.ordinals[w]; ok {
-		at = k
-		if k < 0 {
-			at = n + 1 + k
-		}
-	} else if k, err := strconv.Atoi(w); err == nil {
-		at = k
-	} else if len(w) == 1 && w[0] >= 'a' && w[0] <= 'j' && len(m.words) <= 2 {
-		at = int(w[0]-'a') + 1
-	}
-	if at < 1 || at > n {
-		return "", false
-	}
-	return m.q.Options[at-1].ID, true
 }

@@ -8,7 +8,7 @@ func (m *message) values() []Value {
 	var out []Value
 	contrast := m.contrast()
 	for i, q := range m.found {
-		if m.isName(i) || m.rejected(q) || q.End <= contrast {
+		if m.isName(i) || m.rejected(q) || m.isLimit(q) || q.End <= contrast {
 			continue
 		}
 		out = append(out, Value{Quantity: q})
@@ -19,6 +19,9 @@ func (m *message) values() []Value {
 				out = append(out, Value{Quantity: q})
 			}
 		}
+	}
+	if i, _, ok := findCue(m.cues.phrases["lone-one"], m.words); ok && m.q.Unit == reading.Ohm && len(out) == 1 && out[0].Value == 1 && out[0].Unit == "" && out[0].Start >= m.words[i].start {
+		out[0].Overload, out[0].Value, out[0].Low, out[0].High, out[0].Decimals = true, 0, 0, 0, -1
 	}
 	m.setPlaces(out)
 	return out
@@ -46,6 +49,13 @@ func (m *message) isName(i int) bool {
 	article := before >= 0 && m.cues.articles[m.words[before].text]
 	others := len(m.found) > 1
 	return named && (q.Decimals == 0 || others) || article && others && q.Decimals == 0
+}
+
+// isLimit is true for what the meter can show, beside what it shows.
+func (m *message) isLimit(q reading.Quantity) bool {
+	at := m.wordAt(q.Start)
+	_, _, ok := endsWith(m.cues.phrases["limit"], m.words[max(0, at-6):at])
+	return ok && len(m.found) > 1
 }
 
 // rejected is true behind "not", "instead of", "should be".
@@ -230,6 +240,9 @@ func (m *message) reading(r Reply, values []Value) Reply {
 		}
 	}
 	r.Values = values
+	if len(values) > 1 {
+		r.Main = m.mainFigure(values)
+	}
 	r.WrongUnit = len(values) > 0 && right == 0
 	if r.WrongUnit {
 		r.Confidence *= 0.8
@@ -271,7 +284,7 @@ func (m *message) spokenFigure() (Value, bool) {
 		name = "open"
 	}
 	if name != "" {
-		if i, n, ok := findCue(m.cues.phrases[name], m.words); ok {
+		if i, n, ok := findCue(m.cues.phrases[name], m.words); ok && !(m.tells() && len(m.words) > 5 && m.has("by-eye")) {
 			v := Value{Quantity: reading.Quantity{Unit: m.q.Unit, Decimals: -1, Overload: name == "open", Start: m.words[i].start, End: m.words[n-1].end}}
 			one := []Value{v}
 			m.setPlaces(one)

@@ -1,6 +1,7 @@
 package conversation
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -28,16 +29,28 @@ type message struct {
 	words []heardWord
 	mark  bool // ends in a question mark
 	found []reading.Quantity
+
+	examples   *exampleBook
+	labelsOnly bool // options are only what their labels say
 }
 
 func (r *Reader) hear(q Question, text string) *message {
-	m := &message{q: q, text: text, cues: r.cues}
-	m.words = r.cues.words(text)
+	m := &message{q: q, text: text, cues: r.cues, examples: r.examples}
+	m.words = withoutTail(r.cues.words(text))
 	m.cues.mend(m.words, q)
 	m.cues.deny(m.words)
 	m.mark = strings.HasSuffix(strings.TrimRight(text, " \n\t"), "?")
 	m.found = reading.FindFor(text, q.Unit)
 	return m
+}
+
+// withoutTail takes off the signs behind a message of words: "done 👍" is done.
+func withoutTail(words []heardWord) []heardWord {
+	n := len(words)
+	for n > 1 && words[n-1].text[0] >= 0x80 && !unicode.IsLetter([]rune(words[n-1].text)[0]) {
+		n--
+	}
+	return words[:n]
 }
 
 // clip keeps the first n runes and makes the text valid UTF-8.
@@ -74,6 +87,9 @@ func (c *cueBook) words(text string) []heardWord {
 			}
 		case strings.ContainsRune(",.;:!?()\n\"/", r), r == '-' && (i == 0 || runes[i-1] == ' '):
 			clause++
+			i++
+			continue
+		case r >= 0x1F3FB && r <= 0x1F3FF: // the colour of a hand
 			i++
 			continue
 		case unicode.Is(unicode.So, r) || unicode.Is(unicode.Sk, r) && r > 0x1000:
@@ -151,7 +167,7 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 		best := ""
 		for _, set := range []map[string]bool{known, c.known} {
 			for k := range set {
-				if len(k) >= 5 && k[0] == w.text[0] && oneSlip(w.text, k) && (best == "" || k < best) {
+				if len(k) >= 5 && k[0] == w.text[0] && oneSlip(w.text, k) && likely(w.text, k) && (best == "" || k < best) {
 					best = k
 				}
 			}
@@ -181,6 +197,18 @@ func questionTexts(q Question) []string {
 		out = append(out, o.Phrases...)
 	}
 	return out
+}
+
+// likely keeps short words from being taken for each other: brake is not broke.
+// A slip that leaves the same letters, or one that repeats or drops one, is fair.
+func likely(a, b string) bool {
+	return len(a) != len(b) || len(a) >= 7 || sortedLetters(a) == sortedLetters(b)
+}
+
+func sortedLetters(s string) string {
+	b := []byte(s)
+	slices.Sort(b)
+	return string(b)
 }
 
 // oneSlip reports whether a becomes b by one letter left out, put in, changed

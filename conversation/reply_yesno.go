@@ -6,6 +6,9 @@ import "slices"
 // what is said of the thing asked about ("it moves" to "does it stay still?").
 func (m *message) yesOrNo() (Reply, bool) {
 	yes, no := m.has("yes"), m.has("no")
+	if m.q.Kind == "measure" && m.has("fine") && !m.has("yes-first") && !m.has("no-first") {
+		return Reply{}, false // "looks good" answers no question for a figure
+	}
 	if m.q.Kind != "measure" && !yes && !no {
 		yes = m.has("agrees")
 	}
@@ -25,6 +28,40 @@ func (m *message) yesOrNo() (Reply, bool) {
 	return r, true
 }
 
+// answersPlainly reads a message that begins with its yes or no; what follows
+// explains it. Yes or no of an idea, and a bare "sure?", are no answers.
+func (m *message) answersPlainly() (Reply, bool) {
+	if m.mark && len(m.words) == 1 {
+		return Reply{}, false
+	}
+	yes, no := m.has("yes-first"), m.has("no-first")
+	if yes == no {
+		return Reply{}, false
+	}
+	r := Reply{Intent: IntentYes, Confidence: 0.9, Choice: m.optionFor(yes)}
+	if no && len(m.words) > 1 && m.asksNegative() { // "so nothing is hot?" "no smell"
+		return r, true
+	}
+	if no {
+		r.Intent = IntentNo
+	}
+	return r, true
+}
+
+// asksNegative is true for "so nothing smells burnt?".
+func (m *message) asksNegative() bool {
+	asked := *m
+	asked.words = m.cues.words(m.q.Asked)
+	return asked.has("asks-negative")
+}
+
+// asksCured is true for "is the fault gone?": to it "done" is no answer yet.
+func (m *message) asksCured() bool {
+	asked := *m
+	asked.words = m.cues.words(m.q.Asked)
+	return asked.has("asks-cured")
+}
+
 // byQuestion compares what is said with what was asked.
 func (m *message) byQuestion() (yes, no bool) {
 	if m.q.Kind != "yesno" {
@@ -32,25 +69,36 @@ func (m *message) byQuestion() (yes, no bool) {
 	}
 	asked := m.cues.words(m.q.Asked)
 	if _, _, ok := findCue(m.cues.phrases["asks-cured"], asked); ok {
-		yes, no = m.has("cured"), m.has("unchanged")
+		yes, no = m.has("cured"), m.has("unchanged") || m.has("but-then") || m.has("relapses")
+		yes = yes && !no
+		if yes != no {
+			return yes, no
+		}
+	}
+	if _, _, ok := findCue(m.cues.phrases["asks-keep"], asked); ok && len(m.words) <= 6 {
+		yes, no = m.has("holds"), says(m.cues.phrases["gives-way"], m.words)
 		if yes != no {
 			return yes, no
 		}
 	}
 	m.cues.deny(asked)
+	_, _, lit := findCue(m.cues.phrases["asks-lit"], asked)
 	said := map[sense]bool{}
 	for _, senses := range m.cues.meaning(asked) {
 		for _, k := range senses {
-			said[k] = said[k] || !m.cues.light[k.name]
+			said[k] = said[k] || lit && k.name == "on" || !m.cues.light[k.name]
 		}
+	}
+	if said[sense{"on", true}] { // "does the light go off": what counts is the off
+		delete(said, sense{name: "light"})
 	}
 	score := 0 // what is said against the question weighs more than what repeats it
 	for _, senses := range m.cues.meaning(m.words) {
 		switch {
+		case slices.ContainsFunc(senses, func(k sense) bool { return said[sense{k.name, !k.not}] && !said[k] }):
+			score -= 2
 		case slices.ContainsFunc(senses, func(k sense) bool { return said[k] }):
 			score++
-		case slices.ContainsFunc(senses, func(k sense) bool { return said[sense{k.name, !k.not}] }):
-			score -= 2
 		}
 	}
 	return score > 0, score < 0
@@ -84,14 +132,20 @@ func (m *message) optionFor(yes bool) string {
 	asked := *m
 	asked.words = m.cues.words(m.q.Asked)
 	m.cues.deny(asked.words)
-	if asked.asksOpen() {
-		return ""
-	}
 	if same, cure := m.tryPair(); same >= 0 { // whether the try cured it; "the same lamp" must not mislead
 		if yes {
 			return m.q.Options[cure].ID
 		}
 		return m.q.Options[same].ID
+	}
+	if dark := m.darkOf(); dark >= 0 {
+		if yes {
+			return m.q.Options[1-dark].ID
+		}
+		return m.q.Options[dark].ID
+	}
+	if asked.asksOpen() {
+		return ""
 	}
 	fit := asked.fit()
 	best, tie := 0, false
@@ -113,6 +167,22 @@ func (m *message) optionFor(yes bool) string {
 		return m.q.Options[1-best].ID
 	}
 	return ""
+}
+
+// darkOf is which of two options says that nothing comes of it; -1 where not
+// just one does.
+func (m *message) darkOf() int {
+	if len(m.q.Options) != 2 {
+		return -1
+	}
+	a, b := m.optionIs(Choice{Label: m.q.Options[0].Label}, "dead"), m.optionIs(Choice{Label: m.q.Options[1].Label}, "dead")
+	switch {
+	case a == b:
+		return -1
+	case a:
+		return 0
+	}
+	return 1
 }
 
 // asksOpen is true for "with the wheel up, what does it do", to which yes is no

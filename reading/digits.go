@@ -39,10 +39,14 @@ func (f folded) digits(i int) (token, bool) {
 	case isDigit(r):
 	case (r == '.' || r == ',') && i+1 < len(f.runes) && isDigit(f.runes[i+1]) && !f.digitBefore(i) && !f.dotBefore(i):
 	case (r == 'o' || r == 'O') && !f.letterBefore(i):
+	case (r == 'l' || r == 'I') && !f.letterBefore(i) && (f.peek(i+1) == '.' || f.peek(i+1) == ',') && isDigit(f.peek(i+2)): // l.56
 	default:
 		return token{}, false
 	}
 	run := f.run(i)
+	if r == 'l' || r == 'I' {
+		run = "1" + f.run(i+1)
+	}
 	if len(run) > longest {
 		if !isDigit(r) {
 			return token{}, false

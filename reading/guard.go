@@ -51,7 +51,7 @@ var (
 		jack amps' c's month's week's day's year's hour's star stars out ish-ish`)
 
 	vagueBeforeWords = set(`about around roughly approx approximately approximatly aprox circa nearly almost near maybe perhaps like say somewhere less more abt arround
-		bout 'bout ca close under over below above ~ ≈ < > ≤ ≥ probably ish roughly-ish guess approximate nearabout`)
+		bout 'bout ca close under over below above ~ ≈ < > ≤ ≥ probably ish roughly-ish guess approximate nearabout shy`)
 	vagueSkip  = set(`to a the just at be between than of is on or . it it's its was that the, by from little bit tiny touch hair tad`)
 	vagueWords = set(`about around roughly approx approximately nearly almost maybe perhaps like say just near`)
 )
@@ -91,8 +91,12 @@ func (p *parser) vagueAfter(i int) (int, bool) {
 		j++
 	}
 	switch p.at(j).text {
-	case "ish", "isch", "odd":
+	case "ish", "isch", "odd", "something", "sumthing", "summat", "plus":
 		return j + 1, true
+	case "+":
+		if p.at(j).glued && !p.numeric(j+1) {
+			return j + 1, true
+		}
 	case "approx", "approximately", "roughly":
 		if p.numeric(j + 1) {
 			return i, false // it belongs to the next number
@@ -100,7 +104,7 @@ func (p *parser) vagueAfter(i int) (int, bool) {
 		return j + 1, true
 	}
 	for _, s := range [][]string{{"or", "so"}, {"give", "or", "take"}, {"more", "or", "less"}, {"or", "thereabouts"}, {"or", "something"},
-		{"or", "near"}, {"i", "guess"}, {"something", "like", "that"}} {
+		{"or", "near"}, {"i", "guess"}, {"something", "like", "that"}, {"or", "about"}, {"and", "something"}, {"and", "a", "bit"}, {"and", "change"}, {"and", "a", "little"}, {"and", "some"}, {"at", "a", "guess"}} {
 		if p.same(j, s) {
 			return j + len(s), true
 		}
@@ -141,13 +145,13 @@ func (p *parser) otherMeasure(i int, s single) bool {
 		return false
 	}
 	t := p.at(i)
-	if t.kind == word && t.glued && t.text != "ish" && t.text != "ol" {
+	if t.kind == word && t.glued && t.text != "ish" && t.text != "ol" && !(t.text == "x" && !s.whole) {
 		return true
 	}
 	if t.kind == word && others[t.text] && !(connectors[t.text] && !s.whole) {
 		return s.whole || !descriptive[t.text]
 	}
-	if t.text == "-" && t.glued && p.at(i+1).glued && p.at(i+1).kind == word && s.whole && p.at(i+1).text != "ish" {
+	if t.text == "-" && t.glued && p.at(i+1).glued && p.at(i+1).kind == word && s.whole && !growths[p.at(i+1).text] {
 		_, _, isNum := p.small(i + 1)
 		return !isNum
 	}
@@ -157,10 +161,13 @@ func (p *parser) otherMeasure(i int, s single) bool {
 	return false
 }
 
+// What makes a number vague when it is grown on it: sixty-something.
+var growths = set(`ish isch odd something sumthing summat plus`)
+
 // Words of others that describe rather than measure: behind a number with
 // decimals they begin something new ("4.1 red to black").
 var descriptive = set(`wire wires pin pins plug plugs phase phases wheel bike light battery pack lead side red green black yellow blue white out of
-	more other different more switch brake sensor fuse connector little try go goes time times way`)
+	more other different more switch brake sensor fuse connector little try go goes time times way step steps x`)
 
 // counts is false when a bare whole number is a label, a count or a name.
 func (p *parser) counts(s single, next int) bool {

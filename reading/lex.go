@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -48,6 +49,10 @@ func fold(text string) folded {
 	}
 	for i := 0; i < len(text); {
 		r, n := utf8.DecodeRuneInString(text[i:])
+		if r == '\ufe0f' || r == '\u20e3' { // the frame of a keycap: its digits stand side by side
+			i += n
+			continue
+		}
 		f.runes = append(f.runes, foldRune(r))
 		f.at = append(f.at, i)
 		i += n
@@ -133,6 +138,9 @@ func (f folded) next(i int) token {
 			j++
 		}
 	}
+	if k := numberStem(f.runes[i:j]); k > 0 {
+		j = i + k
+	}
 	// A word longer than any in use is kept whole; it only costs its length.
 	raw := make([]rune, 0, j-i)
 	low := make([]rune, 0, j-i)
@@ -141,6 +149,16 @@ func (f folded) next(i int) token {
 		low = append(low, unicode.ToLower(c))
 	}
 	return token{kind: word, text: string(low), raw: string(raw)}
+}
+
+// numberStem is how many runes of a word are a number word with "ish" grown
+// on it (fiveish); 0 for any other word.
+func numberStem(runes []rune) int {
+	base, ok := strings.CutSuffix(strings.ToLower(string(runes)), "ish")
+	if !ok || !isNumberWord(base) {
+		return 0
+	}
+	return len(runes) - len("ish")
 }
 
 // apostrophe is true inside a word: don't, it's.

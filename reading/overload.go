@@ -11,7 +11,7 @@ func init() {
 		"o l", "o . l", "0 l", "0 . l", "o / l", "0l", "oh el", "oh ell", "o el", "oh l",
 		"over limit", "overlimit", "off limit", "over load", "overload", "overloaded", "over range", "overrange", "out of range", "over the range",
 		"infinity", "infinite", "infinit", "infinitive", "∞", "open line", "open circuit", "open loop", "open lead",
-		"1 on the left", "1 at the left", "1 on left", "one on the left", "1 to the left", "1 far left",
+		"1 on the left", "1 at the left", "1 on left", "one on the left", "1 to the left", "1 far left", "1 . on the left", "1 . at the left", "1 , on the left", "1 ( on the left", "1 . left",
 	} {
 		w := strings.Fields(s)
 		overloads[w[0]] = append(overloads[w[0]], w[1:])

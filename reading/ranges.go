@@ -35,6 +35,10 @@ func (p *parser) rangeTo(a single, i int) (b single, next int, how string) {
 		if math.Abs(va-vb) > 0.3*math.Max(math.Abs(va), math.Abs(vb))+1e-9 {
 			return single{}, i, ""
 		}
+	case "to":
+		if p.movesBefore(a.start) || va > 0 && vb > 2*va && !p.betweenBefore(a.start) && p.want != "" && !a.said {
+			return single{}, i, "" // "fell from 54 to 38": two figures, no range
+		}
 	case "and":
 		if !p.betweenBefore(a.start) {
 			return single{}, i, ""
@@ -74,10 +78,23 @@ func (p *parser) joint(a single, i int) (int, string) {
 		if how == "and" && p.at(j).text == "a" { // "and a half" is part of a number
 			return i, ""
 		}
+		if how == "or" || how == "and" {
+			if k, ok := p.waver(j); ok {
+				return k, "or"
+			}
+		}
 		for how != "or" && p.vagueWord(j) {
 			j++
 		}
 		return j, how
+	case "/":
+		if t.glued && p.at(i+1).glued && plainDigits(p.at(i+1)) && p.want == Volt && a.value > 10 {
+			return i + 1, "or"
+		}
+	case ",", "sometimes", "maybe", "could", "perhaps", "then":
+		if j, ok := p.waver(i); ok {
+			return j, "or"
+		}
 	case "up", "down":
 		if p.at(i+1).text == "to" {
 			return i + 2, "to"
@@ -85,6 +102,40 @@ func (p *parser) joint(a single, i int) (int, string) {
 	}
 	return i, ""
 }
+
+// waver reads what joins two figures between which a meter or its reader
+// wavers: "54.59 sometimes 54.61", "4.9, could be 4.8".
+func (p *parser) waver(i int) (int, bool) {
+	j := i
+	if p.at(j).text == "," {
+		j++
+	}
+	switch p.at(j).text {
+	case "sometimes", "maybe", "perhaps", "even", "possibly", "rather":
+		j++
+	case "could", "might", "may":
+		if p.at(j+1).text != "be" {
+			return i, false
+		}
+		j += 2
+	default:
+		return i, false
+	}
+	return j, p.numeric(j)
+}
+
+// movesBefore looks back for a verb by which a figure goes from one to another.
+func (p *parser) movesBefore(i int) bool {
+	for j := i - 1; j >= i-3 && j >= p.taken; j-- {
+		if moves[p.at(j).text] {
+			return true
+		}
+	}
+	return false
+}
+
+var moves = set(`falls fell falling fall drops dropped drop dropping sags sagged sag sagging sinks sank dips dipped dip goes went go going climbs climbed rises rose
+	rise rising creeps crept collapses collapsed changes changed down up plunges plummets plummeted slides slid settles settled`)
 
 // betweenBefore looks back for a word that makes "3 and 4" a range.
 func (p *parser) betweenBefore(i int) bool {

@@ -71,6 +71,7 @@ func FindFor(text, unit string) []Quantity {
 		}
 		i = next
 	}
+	p.lendUnit(out)
 	return out
 }
 

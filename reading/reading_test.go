@@ -58,7 +58,7 @@ func TestFind(t *testing.T) {
 		{"four-point-two", "4.2"}, {"fourty two volts", "42V"}, {"FIFTY VOLTS", "50V"}, {"fifty percent", "50%"},
 		{"five oh two volts", "~5.02V"}, {"fifty four six volts", "~54.6V"}, {"reads for point two", "~4.2"}, {"a volt", "~1V"},
 		// vagueness
-		{"about 4", "~4"}, {"nearly five", "~5"}, {"~4.2", "~4.2"}, {"≈ 4.2 V", "~4.2V"}, {"roughly fifty", "~50"}, {"4ish", "~4"}, {"4.2-ish", "~4.2"}, {"fourish volts", ""},
+		{"about 4", "~4"}, {"nearly five", "~5"}, {"~4.2", "~4.2"}, {"≈ 4.2 V", "~4.2V"}, {"roughly fifty", "~50"}, {"4ish", "~4"}, {"4.2-ish", "~4.2"}, {"fourish volts", "~4V"},
 		{"4 or so", "~4"}, {"just under 0.1", "~0.1"}, {"close to 4.2", "~4.2"}, {"less than 1 ohm", "~1Ω"}, {"4.2 give or take", "~4.2"},
 		// ranges
 		{"3.9-4.1", "4[3.9..4.1]"}, {"3.9 – 4.1 V", "4V[3.9..4.1]"}, {"between 3.9 and 4.1", "4[3.9..4.1]"}, {"drifting 3.8 to 4.0", "3.9[3.8..4]"},

@@ -75,7 +75,7 @@ func (p *parser) single(i int) (single, int, bool) {
 	s := single{start: i}
 	j := i
 	s.neg, j = p.sign(i)
-	if w := p.at(j).text; (w == "a" || w == "an") && p.at(j).kind == word && !s.neg {
+	if w := p.at(j).text; (w == "a" || w == "an" || fews[w] > 0) && p.at(j).kind == word && !s.neg {
 		if one, n, ok := p.articleUnit(j); ok {
 			one.start, one.end = i, n
 			return one, n, true
@@ -88,6 +88,11 @@ func (p *parser) single(i int) (single, int, bool) {
 	}
 	s.amount = a
 	m, said, k := p.unit(n)
+	if !said && growths[p.at(n).text] { // "thirty something millivolts"
+		if behind, ok, e := p.unit(n + 1); ok {
+			m, said, k, s.vague = behind, true, e, true
+		}
+	}
 	if a.inUnit != "" && (!said || m.unit == a.inUnit || m.unit == "") {
 		m = measure{unit: a.inUnit, scale: 1}
 		said = true
@@ -105,7 +110,15 @@ func (p *parser) single(i int) (single, int, bool) {
 			s.value, s.decimals, s.end, k = s.value+v, -1, e, e
 		}
 	}
-	if a.odd || a.part && m.unit == "" || p.glued(s, j) || p.otherMeasure(k, s) {
+	if said && m.unit != "" && s.whole && m.scale == 1 { // "66 volt point eight"
+		if v, places, e, ok := p.volts(k); ok && m.unit == Volt {
+			s.value, s.decimals, s.whole, s.end, k = s.value+v, places, false, e, e
+		}
+	}
+	if n, ok := p.minusBehind(k); ok && !s.neg {
+		s.neg, s.end, k = true, n, n
+	}
+	if a.odd || a.part && m.unit == "" && !(said && p.want == Ohm) || p.glued(s, j) || p.otherMeasure(k, s) {
 		return s, k, false
 	}
 	return s, k, true
@@ -122,13 +135,22 @@ func (p *parser) partAfterUnit(i int) (float64, int, bool) {
 	return v, n, ok
 }
 
-// articleUnit reads "a volt" as about one volt.
+// fews are how many a small count in words is about.
+var fews = map[string]float64{"couple": 2, "few": 3}
+
+// articleUnit reads "a volt" as about one volt, "a few" of them as about three.
 func (p *parser) articleUnit(i int) (single, int, bool) {
+	count := 1.0
+	count = max(count, fews[p.at(i).text])
+	for fews[p.at(i+1).text] > 0 || p.at(i+1).text == "of" { // a couple of, a few
+		count = max(count, fews[p.at(i+1).text])
+		i++
+	}
 	m, said, n := p.unit(i + 1)
 	if !said || m.unit == "" || len(p.at(i+1).text) < 3 || p.at(i+1).text == "degree" {
 		return single{}, i, false
 	}
-	s := single{amount: amount{value: 1, decimals: 0, spoken: true, inScale: 1, vague: true, whole: true}, measure: m, said: true}
+	s := single{amount: amount{value: count, decimals: 0, spoken: true, inScale: 1, vague: true, whole: true}, measure: m, said: true}
 	if v, e, ok := p.partAfterUnit(n); ok { // a volt and a half
 		s.value, s.decimals, s.vague, n = s.value+v, -1, false, e
 	}
@@ -154,7 +176,7 @@ func (p *parser) sign(i int) (bool, int) {
 			return false, i
 		}
 		return true, i + 1
-	case t.text == "minus" || t.text == "negative" || t.text == "minis":
+	case t.text == "minus" || t.text == "negative" || t.text == "minis" || t.text == "neg" || t.text == "negativ":
 		j := i + 1
 		if !p.numeric(j) {
 			return false, i
@@ -167,6 +189,35 @@ func (p *parser) sign(i int) (bool, int) {
 		return false, i + 1
 	}
 	return false, i
+}
+
+// minusBehind reads "54 with a minus in front".
+func (p *parser) minusBehind(i int) (int, bool) {
+	j := i
+	for p.at(j).text == "," || p.at(j).text == "but" || p.at(j).text == "and" || p.at(j).text == "(" {
+		j++
+	}
+	if p.at(j).text == "negative" && j+1 >= len(p.toks) {
+		return j + 1, true
+	}
+	switch p.at(j).text {
+	case "with", "has", "having":
+	default:
+		return i, false
+	}
+	for j++; p.at(j).text == "a" || p.at(j).text == "the" || p.at(j).text == "it"; j++ {
+	}
+	switch p.at(j).text {
+	case "minus", "negative", "-":
+	default:
+		return i, false
+	}
+	for _, s := range [][]string{{"sign", "in", "front"}, {"sign", "before", "it"}, {"in", "front"}, {"before", "it"}, {"sign"}} {
+		if p.same(j+1, s) {
+			return j + 1 + len(s), true
+		}
+	}
+	return j + 1, true
 }
 
 func (p *parser) lines() bool {

@@ -56,6 +56,11 @@ func (p *parser) unit(i int) (measure, bool, int) {
 			m.scale *= s
 			return m, true, i + 2
 		}
+		if i > 0 && (i+1 >= len(p.toks) || p.at(i+1).kind == mark) { // "fifteen milli", "4.7 kilo"
+			if s < 1 && p.want == Volt || s > 1 && p.want == Ohm {
+				return measure{unit: p.want, scale: s}, true, i + 1
+			}
+		}
 		return measure{}, false, i
 	}
 	if m, ok := byCase(t.raw); ok {
@@ -143,6 +148,9 @@ func (p *parser) multiplier(i int) (measure, bool, int) {
 		if m, ok := unitWords[p.at(i+1).text]; ok && !p.at(i+1).glued && m.scale == 1 && (m.unit == Volt || m.unit == Ohm) {
 			m.scale = 1e-3
 			return m, true, i + 2
+		}
+		if p.want == Volt && i+1 >= len(p.toks) && p.at(i-1).kind == number && p.at(i-1).value >= 10 { // nobody answers volts in metres
+			return measure{unit: Volt, scale: 1e-3}, true, i + 1
 		}
 		return measure{}, false, i
 	}

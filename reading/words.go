@@ -1,6 +1,8 @@
 package reading
 
-import "math"
+import (
+	"math"
+)
 
 // Number words of English, with the spellings that hurried writers use.
 var (
@@ -17,10 +19,11 @@ var (
 		"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90,
 		"fourty": 40, "fivty": 50, "fiftey": 50, "eigthy": 80, "eighthy": 80, "ninty": 90, "twelty": 20, "thirdy": 30,
 	}
-	powers = map[string]float64{"hundred": 100, "hundered": 100, "hunderd": 100, "thousand": 1e3, "thousend": 1e3, "million": 1e6}
-	points = map[string]bool{"point": true, "dot": true, "decimal": true, "piont": true, "poin": true}
-	ohs    = map[string]bool{"oh": true, "o": true, "ow": true}
-	parts  = map[string]float64{"half": 0.5, "quarter": 0.25, "third": 1.0 / 3, "halfs": 0.5, "halve": 0.5, "quater": 0.25}
+	powers   = map[string]float64{"hundred": 100, "hundered": 100, "hunderd": 100, "thousand": 1e3, "thousend": 1e3, "million": 1e6}
+	misheard = map[string]float64{"tree": 3, "free": 3, "fore": 4, "ate": 8, "won": 1} // only behind a ten
+	points   = map[string]bool{"point": true, "dot": true, "decimal": true, "piont": true, "poin": true, "komma": true, "virgule": true, "punto": true, "punkt": true}
+	ohs      = map[string]bool{"oh": true, "o": true, "ow": true}
+	parts    = map[string]float64{"tenth": 0.1, "hundredth": 0.01, "half": 0.5, "quarter": 0.25, "third": 1.0 / 3, "halfs": 0.5, "halve": 0.5, "quater": 0.25}
 )
 
 // amount is a number read from tokens, before its unit.
@@ -43,6 +46,10 @@ func (p *parser) amount(i int) (amount, int, bool) {
 	}
 	a, n, ok := p.integer(i)
 	if !ok {
+		if p.at(i).text == "." && i == 0 && plainDigits(p.at(1)) { // ". 85"
+			v, places, n, ok := p.behindPoint(1)
+			return amount{value: v, decimals: places, inScale: 1}, n, ok
+		}
 		if p.isPoint(i) && p.pointAllowed(i) {
 			if d, places, n, ok := p.behindPoint(i + 1); ok {
 				return amount{value: d, decimals: places, spoken: true, inScale: 1}, n, true
@@ -63,6 +70,9 @@ func (p *parser) amount(i int) (amount, int, bool) {
 func (p *parser) integer(i int) (amount, int, bool) {
 	t := p.at(i)
 	if t.kind == number {
+		if v, n, ok := p.broken(i); ok {
+			return amount{value: v, decimals: min(2, len(p.at(n-1).text)), inScale: 1}, n, true
+		}
 		a := amount{value: t.value, decimals: t.decimals, inUnit: t.unit, inScale: t.scale, odd: t.odd,
 			grouped: t.grouped, whole: t.decimals == 0 && t.unit == "" && t.scale == 1, part: t.fraction}
 		if m, n := p.power(i + 1); n > i+1 && !a.odd { // 1.2 thousand
@@ -76,6 +86,9 @@ func (p *parser) integer(i int) (amount, int, bool) {
 		return a, i + 1, true
 	}
 	v, n, ok := p.cardinal(i)
+	if d, k, two := p.small(n); ok && v > 0 && v < 10 && n == i+1 && two && d < 10 && p.isPoint(k) { // "five four point two"
+		v, n = 10*v+d, k
+	}
 	if ok {
 		return amount{value: v, spoken: true, whole: true, inScale: 1}, n, true
 	}
@@ -125,6 +138,9 @@ func (p *parser) group(i int) (float64, int, bool) {
 	if t := p.at(i).text; !ok && (t == "a" || t == "an") && powers[p.at(i+1).text] > 0 {
 		v, n, ok = 1, i+1, true
 	}
+	if !ok && p.at(i).kind == word && powers[p.at(i).text] > 0 && p.leads(i-1) { // "hundred and twenty"
+		v, n, ok = 1, i, true
+	}
 	if !ok || powers[p.at(n).text] != 100 {
 		return v, n, ok
 	}
@@ -145,8 +161,14 @@ func (p *parser) small(i int) (float64, int, bool) {
 	if t.kind != word {
 		return 0, i, false
 	}
+	if v, ok := foreign[t.text]; ok && p.want != "" {
+		return v, i + 1, true
+	}
 	if v, ok := tens[t.text]; ok {
 		if u, ok := units[p.at(i+1).text]; ok && u > 0 && p.at(i+1).kind == word {
+			return v + u, i + 2, true
+		}
+		if u, ok := misheard[p.at(i+1).text]; ok {
 			return v + u, i + 2, true
 		}
 		return v, i + 1, true
@@ -241,7 +263,7 @@ func (p *parser) decimals(a amount, i int) (amount, int) {
 		}
 	}
 	t := p.at(i)
-	if a.spoken && t.text == "comma" {
+	if t.text == "comma" || t.text == "coma" {
 		if d, places, n, ok := p.behindPoint(i + 1); ok { // a comma dictated as a decimal sign
 			a.value, a.decimals, a.whole = a.value+d, places, false
 			return a, n
@@ -267,9 +289,31 @@ func (p *parser) decimals(a amount, i int) (amount, int) {
 		}
 	}
 	if a.spoken && a.value < 100 {
+		if b, n := p.pairByPair(a, i); n > i {
+			return b, n
+		}
 		return p.digitByDigit(a, i)
 	}
 	return a, i
+}
+
+// pairByPair reads "four ninety-five", which is 4.95 V but 495 mV or Ω.
+func (p *parser) pairByPair(a amount, i int) (amount, int) {
+	d, n, ok := p.small(i)
+	round := math.Mod(a.value, 10) == 0 && math.Mod(d, 10) == 0 // "fifty sixty" are two
+	if !ok || d < 10 || a.value < 1 || round || p.isPoint(n) || powers[p.at(n).text] > 0 {
+		return a, i
+	}
+	m, said, _ := p.unit(n)
+	switch {
+	case a.value < 10 && said && (m.scale < 1 || m.unit == Ohm), a.value < 10 && !said && p.want == Ohm:
+		a.value = a.value*100 + d
+	case m.unit == Volt && m.scale == 1, !said && p.want == Volt:
+		a.value, a.decimals, a.whole = a.value+d/100, 2, false
+	default:
+		return a, i
+	}
+	return a, n
 }
 
 // digitByDigit reads figures spoken without a point, as "five oh two volts" or
@@ -293,96 +337,16 @@ func (p *parser) digitByDigit(a amount, i int) (amount, int) {
 	if n == i || p.isPoint(n) {
 		return a, i
 	}
-	if _, _, k := p.unit(n); k == n && !(oh && n-i >= 2) {
+	if a.value < 10 && n-i == 2 && n >= len(p.toks) && p.want == Volt { // "four nine eight"
+		a.value, a.decimals, a.whole = a.value+v, n-i, false
+		return a, n
+	}
+	ends := p.want == Volt && n >= len(p.toks) && a.value > 20 // "sixty six eight" is all there is
+	if _, _, k := p.unit(n); k == n && !(oh && n-i >= 2) && !ends {
 		return a, i
 	}
-	a.value, a.decimals, a.whole, a.vague = a.value+v, n-i, false, true
+	a.value, a.decimals, a.whole, a.vague = a.value+v, n-i, false, !ends
 	return a, n
-}
-
-// andPart adds "and a half", "½", "1/2" to a whole number.
-func (p *parser) andPart(a amount, i int) (amount, int, bool) {
-	if !a.whole || a.part {
-		return a, i, true
-	}
-	j := i
-	if t := p.at(i); t.kind == number && t.fraction {
-		a.value, a.decimals, a.whole = a.value+t.value, -1, false
-		return a, i + 1, true
-	}
-	if v, n, ok := p.slashed(i); ok && !a.spoken {
-		a.value, a.decimals, a.whole = a.value+v, -1, false
-		return a, n, true
-	}
-	if t := p.at(j).text; t != "and" && t != "n" && t != "&" {
-		return a, i, true
-	}
-	j++
-	if v, n, ok := p.partWord(j); ok {
-		a.value, a.decimals, a.whole = a.value+v, -1, false
-		return a, n, true
-	}
-	return a, i, true
-}
-
-// partWord reads "a half", "three quarters".
-func (p *parser) partWord(i int) (float64, int, bool) {
-	t := p.at(i).text
-	if v, ok := parts[t]; ok {
-		return v, i + 1, true
-	}
-	if t == "a" || t == "one" || t == "an" {
-		if v, ok := parts[p.at(i+1).text]; ok {
-			return v, i + 2, true
-		}
-	}
-	if u, ok := units[t]; ok || t == "3" || t == "2" {
-		if !ok {
-			u = p.at(i).value
-		}
-		switch p.at(i + 1).text {
-		case "quarters", "quaters":
-			return u / 4, i + 2, true
-		case "thirds":
-			return u / 3, i + 2, true
-		case "tenths":
-			return u / 10, i + 2, true
-		}
-	}
-	return 0, i, false
-}
-
-// slashed reads 1/2 as a fraction.
-func (p *parser) slashed(i int) (float64, int, bool) {
-	a, b := p.at(i), p.at(i+2)
-	if a.kind != number || p.at(i+1).text != "/" || b.kind != number || !p.at(i+1).glued || !b.glued ||
-		a.decimals != 0 || b.decimals != 0 || a.odd || b.odd || a.value < 1 || a.value >= b.value {
-		return 0, i, false
-	}
-	switch b.value {
-	case 2, 3, 4, 5, 8, 10:
-		return a.value / b.value, i + 3, true
-	}
-	return 0, i, false
-}
-
-// fractionOf reads a fraction that stands for itself before a unit: "half a
-// volt", "a quarter of a volt", "1/2 V", "a volt and a half".
-func (p *parser) fractionOf(i int) (amount, int, bool) {
-	v, n, ok := p.partWord(i)
-	if !ok {
-		v, n, ok = p.slashed(i)
-	}
-	if !ok {
-		return amount{}, i, false
-	}
-	if p.at(n).text == "of" {
-		n++
-	}
-	if t := p.at(n).text; t == "a" || t == "an" {
-		n++
-	}
-	return amount{value: v, decimals: -1, inScale: 1, part: true, spoken: true}, n, true
 }
 
 // unhyphen takes the hyphens out of number words (forty-one, four-point-two),
@@ -394,7 +358,9 @@ func unhyphen(toks []token) []token {
 			a, b := toks[i-1].text, toks[i+1].text
 			_, ten := tens[a]
 			_, one := units[b]
-			if ten && one || isNumberWord(a) && (points[b] || powers[b] > 0) || (points[a] || powers[a] > 0) && isNumberWord(b) {
+			_, small := units[a]
+			_, twenty := tens[b]
+			if ten && one || small && twenty || isNumberWord(a) && (points[b] || powers[b] > 0) || (points[a] || powers[a] > 0) && isNumberWord(b) {
 				continue
 			}
 		}

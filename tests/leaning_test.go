@@ -26,6 +26,7 @@ var leaning = map[string]struct {
 	"conversation": {[]string{"kb", "reading", "rules"}, "asks for a matcher through an interface of its own"},
 	"casefile":     {[]string{"conversation", "kb", "rules"}, "the record of a talk"},
 	"checker":      {[]string{"kb", "reading", "rules", "search"}, "checks rules by the matcher and the computation, not by a talk"},
+	"bench":        {nil, "bikes by physics: an independent witness, which must not lean on the rules"},
 	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "reading", "rules", "search"},
 		"the only place that knows all"},
 }

@@ -2,12 +2,10 @@ package main
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"triagebot/conversation"
-	"triagebot/kb"
 )
 
 // replied is one output line of reply. Values are numbers, or "OL".
@@ -50,7 +48,7 @@ func replyCommand(s streams) *cobra.Command {
 				if m.Check == "" {
 					m.Check = check
 				}
-				return write(newReplied(m, reader.Read(questionOf(k, m), m.Text)))
+				return write(newReplied(m, reader.Read(reader.QuestionFor(k.Check(m.Check), m.Ask, m.Asked, m.Options), m.Text)))
 			})
 		},
 	}
@@ -60,42 +58,6 @@ func replyCommand(s streams) *cobra.Command {
 	return c
 }
 
-// questionOf is the question a line says was asked; its own words go before
-// those of the knowledge base.
-func questionOf(k *kb.KB, m message) conversation.Question {
-	q := conversation.Question{Check: m.Check, Kind: m.Ask, Asked: m.Asked}
-	c := k.Check(m.Check)
-	if c != nil {
-		if q.Kind == "" {
-			q.Kind = c.Kind
-		}
-		if q.Asked == "" {
-			q.Asked = c.Asks
-		}
-		q.Unit = c.Unit
-	}
-	if m.Options == nil {
-		if c != nil {
-			for _, o := range c.Options {
-				q.Options = append(q.Options, conversation.Choice{ID: o.ID, Label: o.Label, Phrases: o.Phrases})
-			}
-		}
-		return q
-	}
-	for _, label := range m.Options {
-		choice := conversation.Choice{ID: label, Label: label}
-		if c != nil {
-			for _, o := range c.Options {
-				if strings.EqualFold(o.Label, label) || o.ID == label {
-					choice.Phrases = append(choice.Phrases, o.Phrases...)
-				}
-			}
-		}
-		q.Options = append(q.Options, choice)
-	}
-	return q
-}
-
 func newReplied(m message, r conversation.Reply) replied {
 	out := replied{V: 1, ID: m.id(), Intent: string(r.Intent), Values: []any{}, Places: []string{}, Choice: r.Choice, Approx: r.Approx}
 	for i, v := range r.Values {
@@ -103,7 +65,7 @@ func newReplied(m message, r conversation.Reply) replied {
 		if v.Overload {
 			value = "OL"
 		}
-		if i == 0 {
+		if i == r.Main {
 			out.Value, out.Unit = value, v.Unit
 		}
 		out.Values = append(out.Values, value)

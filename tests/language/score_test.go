@@ -150,10 +150,10 @@ type replyScore struct {
 	misses          []string
 }
 
-func scoreReplies(k *kb.KB, list []reply, read func(conversation.Question, string) conversation.Reply) replyScore {
+func scoreReplies(k *kb.KB, list []reply, reader *conversation.Reader) replyScore {
 	var s replyScore
 	for _, r := range list {
-		got := read(question(k, r), r.Text)
+		got := reader.Read(reader.QuestionFor(k.Check(r.Check), r.Ask, r.Asked, r.Options), r.Text)
 		s.replies++
 		var notes []string
 		if string(got.Intent) == r.Intent || slices.Contains(r.Also, string(got.Intent)) {
@@ -191,17 +191,6 @@ func scoreReplies(k *kb.KB, list []reply, read func(conversation.Question, strin
 	return s
 }
 
-func question(k *kb.KB, r reply) conversation.Question {
-	q := conversation.Question{Check: r.Check, Kind: r.Ask, Asked: r.Asked}
-	if c := k.Check(r.Check); c != nil {
-		q.Unit = c.Unit
-	}
-	for _, label := range r.Options {
-		q.Options = append(q.Options, conversation.Choice{ID: label, Label: label})
-	}
-	return q
-}
-
 func (s replyScore) String() string {
 	return fmt.Sprintf("intent %d of %d (%.3f), figure with unit %d of %d (%.3f), choice %d of %d (%.3f)",
 		s.intent, s.replies, float64(s.intent)/float64(s.replies), s.figure, s.figures, float64(s.figure)/float64(s.figures),
@@ -221,7 +210,7 @@ func TestScore(t *testing.T) {
 	show := os.Getenv("TRIAGEBOT_SHOW_MISSES") == "1"
 	for _, part := range []string{"dev", "test"} {
 		m := scoreMessages(load[message](t, "messages."+part+".jsonl"), x.Match)
-		r := scoreReplies(k, load[reply](t, "replies."+part+".jsonl"), reader.Read)
+		r := scoreReplies(k, load[reply](t, "replies."+part+".jsonl"), reader)
 		t.Logf("%s messages\n%v\n%s replies\n%v", part, m, part, r)
 		if show && part == "dev" {
 			t.Logf("%s\n%s", strings.Join(m.misses, "\n"), strings.Join(r.misses, "\n"))
