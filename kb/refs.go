@@ -66,6 +66,7 @@ func (k *KB) checkReferences(out *findings) {
 	l.tables()
 	l.phrases()
 	l.words()
+	l.patterns()
 	l.cases()
 	l.unused()
 }

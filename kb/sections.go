@@ -62,7 +62,7 @@ func (d *decoder) join(all *Words, w Words, n *yaml.Node) {
 	all.Parts = append(all.Parts, w.Parts...)
 	all.OffTopic = append(all.OffTopic, w.OffTopic...)
 	if all.Spelling == nil {
-		all.Spelling, all.Tools = map[string]string{}, map[string][]string{}
+		all.Spelling = map[string]string{}
 	}
 	for _, wrong := range slices.Sorted(maps.Keys(w.Spelling)) {
 		if _, twice := all.Spelling[wrong]; twice {
@@ -72,8 +72,15 @@ func (d *decoder) join(all *Words, w Words, n *yaml.Node) {
 		}
 		all.Spelling[wrong] = w.Spelling[wrong]
 	}
-	for tool, words := range w.Tools {
-		all.Tools[tool] = append(all.Tools[tool], words...)
+	for _, lists := range []struct{ all, more *map[string][]string }{
+		{&all.Tools, &w.Tools}, {&all.Kinds, &w.Kinds}, {&all.Told, &w.Told}, {&all.Denied, &w.Denied}, {&all.Figures, &w.Figures},
+	} {
+		if *lists.all == nil {
+			*lists.all = map[string][]string{}
+		}
+		for name, words := range *lists.more {
+			(*lists.all)[name] = append((*lists.all)[name], words...)
+		}
 	}
 }
 

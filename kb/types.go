@@ -362,7 +362,18 @@ type Words struct {
 	Parts    []string            // trade words that spelling repair may aim at
 	OffTopic []string            // phrases of what is not ours
 	Tools    map[string][]string // tool id -> words owners use for it
+	// Kinds are named lists of words that patterns speak of as <name>; Told and
+	// Denied are patterns that tell of a symptom (or of off-topic) and that tell
+	// that it is not so. The matcher knows what a pattern may be.
+	Kinds  map[string][]string
+	Told   map[string][]string
+	Denied map[string][]string
+	// Figures are patterns that say to which check a number belongs.
+	Figures map[string][]string
 }
+
+// OffTopicWords is the name under which Told holds patterns of other talk.
+const OffTopicWords = "off-topic"
 
 // Case is a rule author's test.
 type Case struct {

@@ -18,6 +18,8 @@ func Check(k *kb.KB) []kb.Diagnostic {
 			Text: err.Error(), Cure: "mend the symptoms' phrases"}}
 	}
 	defer x.Close()
+	// A phrase that is nearly another's must not win only by being written down.
+	x.nearly = 1
 	seen := map[string]listed{}
 	var found []kb.Diagnostic
 	for _, s := range k.Symptoms {

@@ -14,6 +14,10 @@ func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
 		if f.symptom < 0 {
 			continue
 		}
+		if c := t.clauses[f.clause]; c.answeredNo || c.gone && x.isCured(f) {
+			f.present = !f.present
+			f.same = false
+		}
 		f.why = x.objection(t, f, off)
 		if f.why == "" {
 			order = append(order, i)
@@ -51,6 +55,13 @@ func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
 		}
 	}
 	return kept
+}
+
+// isCured: what used to be so and is no longer is told not to be so, unless the
+// words are about the past of their own accord ("used to do 40 km").
+func (x *Index) isCured(f *finding) bool {
+	p := &x.phrases[f.phrase]
+	return f.present && !p.past && !x.healthy[f.symptom] && x.symptoms[f.symptom].Danger == "" && x.symptoms[f.symptom].Family != "history"
 }
 
 // dangerStands takes out what denies a danger that another clause tells of: "no
@@ -103,12 +114,16 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "said of another machine"
 	case c.hypothetical && !p.asks && !(s.Danger != "" && x.pointsAt(t, f)):
 		return "asked or feared, not told"
-	case c.gone && !p.past && s.Danger == "":
+	case c.over && s.Danger != "" && f.present:
+		return "was so long ago, and is mended"
+	case c.gone && !p.past && s.Danger == "" && f.present:
 		return "was so, is no longer"
 	case p.past && !x.pastIn(t, f):
 		return "the phrase is about the past"
 	case c.past && !p.past && well:
 		return "was well before"
+	case off.plain && !f.concept && f.conf < exactly:
+		return "said in passing in other talk"
 	case off.command && well:
 		return "part of an order to the bot"
 	}
@@ -145,7 +160,7 @@ func (x *Index) clashes(kept []finding, f *finding) string {
 		if k.symptom == f.symptom {
 			return "told already"
 		}
-		if f.present && k.present && k.clause == f.clause && x.excludes(k.symptom, f.symptom) {
+		if f.present && k.present && (k.clause == f.clause || k.overlaps(f)) && x.excludes(k.symptom, f.symptom) {
 			return "cannot be together with a surer one"
 		}
 	}
@@ -156,7 +171,29 @@ func (x *Index) clashes(kept []finding, f *finding) string {
 // not ("the screen is fine": normal, and not dark), where the knowledge base
 // says that they exclude each other.
 func (x *Index) sayTogether(a, b *finding) bool {
+	switch {
+	case a.deniesOutright() || b.deniesOutright():
+		return true
+	case a.present && b.present:
+		return slices.Contains(x.symptoms[a.symptom].Implies, x.symptoms[b.symptom].ID) ||
+			slices.Contains(x.symptoms[b.symptom].Implies, x.symptoms[a.symptom].ID)
+	}
 	return a.present != b.present && x.excludes(a.symptom, b.symptom)
+}
+
+// deniesOutright: a pattern was written for the very case that all is well.
+func (f *finding) deniesOutright() bool { return f.concept && !f.present && f.same }
+
+// overlaps reports whether two findings go by one word of the message.
+func (f *finding) overlaps(g *finding) bool {
+	for _, a := range f.found {
+		for _, b := range g.found {
+			if a.token == b.token {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (x *Index) excludes(a, b int) bool { return excludes(x.symptoms[a], x.symptoms[b]) }

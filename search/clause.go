@@ -150,8 +150,9 @@ func (l *lexicon) yesAndNo(t *text) {
 		if c.to-c.from < 2 || c.to-c.from > 4 || !t.tokens[c.to-2].part || !l.g.is("yes", last.text) && !l.g.is("no", last.text) {
 			continue
 		}
-		last.term, last.stem, last.pole, last.no, last.light = workTerm, last.text, true, l.g.is("no", last.text), false
-		last.id, last.text = l.id(workTerm), "="+last.text
+		no := l.g.is("no", last.text)
+		last.term, last.pole, last.no, last.light, last.text = workTerm, true, no, false, "="+last.text
+		last.id, last.stem = l.id(workTerm), l.stem(l.g.state(no))
 	}
 }
 

@@ -10,7 +10,9 @@
 // what negates it. The index names the phrases that may fit a clause; each is
 // then laid against the clause word by word, and its score is how much of the
 // phrase is there, how much of the clause it explains, and whether both say or
-// both deny it. What is said to have been well in the past, what is only asked
+// both deny it. Beside phrases there are patterns of kinds of words, each of
+// which stands for all the sentences that can be made of it; a pattern is there
+// or is not, and goes before a phrase that is only nearly said. What is said to have been well in the past, what is only asked
 // or feared, and what is said of another machine does not count.
 //
 // Trade words come from the knowledge base alone; what the package knows of

@@ -15,16 +15,19 @@ type finding struct {
 	symptom int
 	present bool
 	conf    float64
+	concept bool   // known by a pattern, not by a phrase
 	why     string // why it does not count, "" when it does
 }
 
 // Bounds of the search, which keep its time bounded too.
 const (
-	fetch        = 96  // phrases laid against each clause
-	lookWords    = 24  // words of a clause looked up
-	maxClauses   = 64  // clauses looked up
-	exactClauses = 3   // clauses that may make up a phrase word for word
-	keywordCover = 0.6 // of what a danger's phrase says, when only its keyword is there
+	fetch        = 96   // phrases laid against each clause
+	lookWords    = 24   // words of a clause looked up
+	maxClauses   = 64   // clauses looked up
+	exactClauses = 3    // clauses that may make up a phrase word for word
+	exactly      = 0.99 // of a phrase said in so many words
+	nearly       = 0.88 // a phrase that is nearly said is less sure than a pattern that is there
+	keywordCover = 0.6  // of what a danger's phrase says, when only its keyword is there
 )
 
 // findings lays the likely phrases against each clause and keeps, for each
@@ -79,12 +82,12 @@ func (x *Index) judge(f fit, evidence []belonging, exact bool) (finding, bool) {
 			f.cover *= keywordCover
 			f.clash = false // danger is danger at whatever part
 		}
-		fd.conf = score(&f, fd.present)
+		fd.conf = x.nearly * score(&f, fd.present)
 	}
 	fd.fit = f
 	if exact && f.same {
 		// Said in so many words; the longer, the surer.
-		fd.conf = max(fd.conf, 0.99+0.009*min(f.heft, 10)/10)
+		fd.conf = max(fd.conf, exactly+0.009*min(f.heft, 10)/10)
 	}
 	return fd, true
 }

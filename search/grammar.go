@@ -26,7 +26,7 @@ type grammarFile struct {
 	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
 	Joints, Hanging, Lists, Contrast               []string
 	Whole, Exception, Measures                     []string
-	Past                                           struct{ Gone, Working, When, Next, Resolved []string }
+	Past                                           struct{ Gone, Working, When, Next, Resolved, Long, Mended []string }
 	Question                                       struct {
 		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Pointing, Asked, Normal, Own []string
 	}
@@ -62,7 +62,7 @@ type grammar struct {
 	negNouns, negVerbs, negStops, negNot           seqs
 	joints, hanging, lists, contrast               set
 	whole, exception, measures                     set
-	pastGone, pastWhen, pastNext                   seqs
+	pastGone, pastWhen, pastNext, pastLong, mended seqs
 	pastWorking                                    set
 	resolved                                       seqs
 	opens, modal, perception, polite, own          set
@@ -77,7 +77,15 @@ type grammar struct {
 
 // knownRoles are the roles the code asks for with is.
 var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "passes",
-	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine"}
+	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble"}
+
+// state is a word for what works, or does not.
+func (g *grammar) state(no bool) string {
+	if no {
+		return "dead"
+	}
+	return "work"
+}
 
 // is reports whether a word has a role.
 func (g *grammar) is(role, word string) bool { return g.roles[role][word] }
@@ -99,7 +107,7 @@ func parseGrammar(data []byte) (*grammar, error) {
 		negStops: newSeqs(f.Negation.Stops), negNot: newSeqs(f.Negation.Except),
 		joints: newSet(f.Joints...), hanging: newSet(f.Hanging...), lists: newSet(f.Lists...), contrast: newSet(f.Contrast...),
 		whole: newSet(f.Whole...), exception: newSet(f.Exception...), measures: newSet(f.Measures...),
-		pastGone: newSeqs(f.Past.Gone), pastWhen: newSeqs(f.Past.When), pastNext: newSeqs(f.Past.Next),
+		pastGone: newSeqs(f.Past.Gone), pastWhen: newSeqs(f.Past.When), pastNext: newSeqs(f.Past.Next), pastLong: newSeqs(f.Past.Long), mended: newSeqs(f.Past.Mended),
 		pastWorking: newSet(f.Past.Working...), resolved: newSeqs(f.Past.Resolved),
 		opens: newSet(f.Question.Opens...), modal: newSet(f.Question.Modal...),
 		perception: newSet(f.Question.Perception...), own: newSet(f.Question.Own...), polite: newSet(f.Question.Polite...),

@@ -28,6 +28,8 @@ type Index struct {
 	exact    map[string][]int   // phrases by their plain words
 	chatter  set                // whole messages of other talk
 	checks   checkNames
+	concepts concepts
+	nearly   float64 // how sure a phrase is that is nearly said
 	kits     []named
 	tools    []named
 	bleve    bleve.Index
@@ -47,7 +49,7 @@ func New(k *kb.KB) (*Index, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &Index{lex: newLexicon(g, k), kb: k, symptoms: k.Symptoms}
+	x := &Index{lex: newLexicon(g, k), kb: k, symptoms: k.Symptoms, nearly: nearly}
 	x.exact = map[string][]int{}
 	x.readPhrases(g, k)
 	x.weigh()
@@ -57,6 +59,9 @@ func New(k *kb.KB) (*Index, error) {
 	x.kits, x.tools = x.lex.kitNames(k), x.lex.toolNames(k)
 	if err := x.fill(); err != nil {
 		return nil, fmt.Errorf("building the phrase index: %w", err)
+	}
+	if err := x.readConcepts(k); err != nil {
+		return nil, err
 	}
 	return x, nil
 }

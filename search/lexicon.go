@@ -63,6 +63,15 @@ func newLexicon(g *grammar, k *kb.KB) *lexicon {
 		learn(group...)
 	}
 	learn(k.Words.Parts...)
+	for _, lists := range []map[string][]string{k.Words.Kinds, k.Words.Told, k.Words.Denied, k.Words.Figures} {
+		for _, items := range lists {
+			for _, item := range items {
+				if !strings.Contains(item, "<") {
+					learn(item)
+				}
+			}
+		}
+	}
 	for _, words := range k.Words.Tools {
 		learn(words...)
 	}

@@ -37,11 +37,12 @@ type Tool struct {
 	Have bool
 }
 
-// Thresholds of confidence. Danger is believed sooner: to miss it costs more.
+// Thresholds of confidence; patterns are above all of them. Danger is believed
+// sooner: to miss it costs more.
 // What is well is believed sooner too: to take it wrongly costs one question.
 const (
-	believe       = 0.45
-	believeDanger = 0.25
+	believe       = 0.8
+	believeDanger = 0.6
 	believeAbsent = 0.35
 	wonder        = 0.12 // below believe, but worth asking back
 	wonderGap     = 0.1  // as likely as each other
@@ -58,8 +59,9 @@ func (x *Index) match(message string) (Said, []finding) {
 	var said Said
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)
-	said.Readings = x.readingsIn(cut(message, MaxRunes), t)
-	found := x.findings(t, -1)
+	found, figures := x.conceive(t)
+	said.Readings = x.readingsIn(cut(message, MaxRunes), t, figures)
+	found = append(found, x.findings(t, -1)...)
 	off := x.offTopicIn(t, found)
 	kept := x.choose(t, found, off)
 	for i := range kept {

@@ -24,12 +24,15 @@ func (l *lexicon) kitNames(k *kb.KB) []named {
 		id := strings.ReplaceAll(kit.ID, "-", " ")
 		for _, w := range append([]string{id}, kit.Words...) {
 			words := l.literal(w)
-			out = append(out, named{kit.ID, words, len(words) > 0 && strings.Contains(id, words[0])})
+			out = append(out, named{kit.ID, words, len(words) > 0 && isNear(words[0], strings.Fields(id)[0])})
 		}
 	}
 	sortNames(out)
 	return out
 }
+
+// isNear reports whether a word is a name, or a way to misspell it.
+func isNear(word, name string) bool { return distance(word, name, 2) <= 2 }
 
 func (l *lexicon) toolNames(k *kb.KB) []named {
 	var out []named
@@ -100,7 +103,8 @@ func (x *Index) kitIn(t *text) string {
 		if n.own {
 			return n.id
 		}
-		if kind == "" {
+		// "The moped" is the owner's; "a moped", "dad's moped" are mopeds.
+		if kind == "" && (i == 0 || x.lex.g.is("owners", t.tokens[i-1].text)) {
 			kind = n.id
 		}
 	}

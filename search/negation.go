@@ -33,7 +33,8 @@ func (l *lexicon) deny(t *text) {
 			t.tokens[j].cue = t.tokens[j].cue || !t.tokens[j].pole
 		}
 		if noun == size {
-			l.denyNoun(t, i+size)
+			// "neither horn nor lights": what has been denied is not denied back.
+			l.denyNoun(t, i+size, size == 1 && l.g.lists[t.tokens[i].text])
 		} else {
 			l.denyVerb(t, i, i+size)
 		}
@@ -43,7 +44,7 @@ func (l *lexicon) deny(t *text) {
 
 // denyNoun reaches the next two words of weight: "no smoke", "no error code".
 // "or" and "of" carry it on. A verb or a new subject ends it.
-func (l *lexicon) denyNoun(t *text, from int) {
+func (l *lexicon) denyNoun(t *text, from int, again bool) {
 	left, seen := 2, 0
 	if from >= len(t.tokens) {
 		return
@@ -80,8 +81,8 @@ func (l *lexicon) denyNoun(t *text, from int) {
 		if seen > 0 && tok.part && i+1 < len(t.tokens) && l.opensClause(t, i) {
 			return
 		}
-		tok.denied = !tok.denied
-		tok.lacking = !tok.lacking
+		tok.denied = again || !tok.denied
+		tok.lacking = again || !tok.lacking
 		seen++
 		left--
 	}

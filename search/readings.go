@@ -74,7 +74,7 @@ func (l *lexicon) checkNames(k *kb.KB) checkNames {
 }
 
 // readingsIn finds the numbers in a message and the checks they belong to.
-func (x *Index) readingsIn(message string, t *text) []Reading {
+func (x *Index) readingsIn(message string, t *text, figures map[int]string) []Reading {
 	found := reading.Find(message)
 	found = found[:min(len(found), maxReadings)]
 	if len(found) == 0 || len(t.tokens) == 0 {
@@ -89,6 +89,13 @@ func (x *Index) readingsIn(message string, t *text) []Reading {
 	var out []Reading
 	for i, q := range quantities {
 		check := x.checkNear(t, q, quantities, i)
+		if by := figures[x.tokenOf(t, q)]; check == "" && by != "" {
+			for _, c := range x.kb.Checks {
+				if c.ID == by && (q.Unit == "" || q.Unit == c.Unit) {
+					check = by
+				}
+			}
+		}
 		if check != "" || q.Unit != "" || q.Overload || len(t.tokens) <= bareAnswer {
 			out = append(out, Reading{check, q})
 		}

@@ -23,7 +23,62 @@ func (l *lexicon) judgeClauses(t *text) {
 			c.hypothetical = true
 		}
 	}
+	l.judgeHistory(t)
+	l.answerQuestions(t)
 	l.judgeMachines(t)
+}
+
+// judgeHistory marks what is over and done with: it was long ago, or used to be
+// so, and was mended.
+func (l *lexicon) judgeHistory(t *text) {
+	for k := range t.clauses {
+		c := &t.clauses[k]
+		if !c.gone && !l.has(t, *c, l.g.pastLong) {
+			continue
+		}
+		for j := k; j < len(t.clauses) && j <= k+2; j++ {
+			c.over = c.over || l.has(t, t.clauses[j], l.g.mended)
+		}
+	}
+}
+
+// answerQuestions takes what an owner asks and answers as told: "smoke? no",
+// "is it dangerous if the battery hisses? mine does not".
+func (l *lexicon) answerQuestions(t *text) {
+	for k := 0; k+1 < len(t.clauses); k++ {
+		c := &t.clauses[k]
+		if !c.asked {
+			continue
+		}
+		answered, yes := l.answer(t, t.clauses[k+1])
+		if !answered {
+			continue
+		}
+		for j := k; j >= 0 && (j == k || t.clauses[j].asked && !t.clauses[j+1].hard); j-- {
+			t.clauses[j].hypothetical = false
+			t.clauses[j].answeredNo = !yes
+		}
+	}
+}
+
+// answer reports whether a clause only answers, and how.
+func (l *lexicon) answer(t *text, c clause) (answered, yes bool) {
+	if c.to-c.from > 4 || c.asked {
+		return false, false
+	}
+	yes = true
+	for i := c.from; i < c.to; i++ {
+		switch w := t.tokens[i].text; {
+		case w == "=no", w == "nope", l.g.is("no", w), l.g.is("not", w):
+			yes = false
+			answered = answered || !l.g.is("not", w)
+		case l.g.is("yes", w), l.g.is("mine", w), w == "mine":
+			answered = true
+		case !l.g.is("answer", w):
+			return false, false
+		}
+	}
+	return answered, yes
 }
 
 // has reports whether one of the runs stands in the clause.
@@ -163,15 +218,18 @@ func (l *lexicon) judgeMachines(t *text) {
 		case "ours":
 			foreign = false
 		case "other":
-			foreign = true
+			foreign = !l.hitsOurs(t, *c)
+		case "part":
+			foreign = foreign && c.joint == "" && !c.hard
 		}
 		c.foreign = foreign
 	}
 }
 
-// subjectOf says whose the clause is: "ours", "other" or "" when it does not say.
+// subjectOf says whose the clause is: "ours", "other", "part" when it speaks of a
+// part, or "" when it does not say.
 func (l *lexicon) subjectOf(t *text, c clause) string {
-	ours := false
+	part := ""
 	for i := c.from; i < c.to; i++ {
 		tok := &t.tokens[i]
 		if tok.term == thing {
@@ -185,17 +243,30 @@ func (l *lexicon) subjectOf(t *text, c clause) string {
 			// "hit by a car", "in the van" do not speak of the car itself; "the
 			// battery of my laptop" does.
 			place := false
-			for j := max(c.from, i-2); j < i; j++ {
-				place = place || l.g.is("places", t.tokens[j].text)
+			for j := max(c.from, i-3); j < i; j++ {
+				w := t.tokens[j].text
+				place = place || l.g.is("places", w) && !l.g.is("mine", before) || l.g.is("beside", w)
 			}
-			if place && !l.g.is("mine", before) {
+			if place {
 				continue
 			}
 			return "other"
 		}
-		ours = ours || tok.part
+		if tok.part {
+			part = "part"
+		}
 	}
-	return ""
+	return part
+}
+
+// hitsOurs reports whether another machine ran into ours: "a van reversed into it".
+func (l *lexicon) hitsOurs(t *text, c clause) bool {
+	for i := c.from; i < c.to; i++ {
+		if l.g.is("struck", t.tokens[i].text) {
+			return true
+		}
+	}
+	return false
 }
 
 // isForeign: a machine that the knowledge base itself speaks of is ours.

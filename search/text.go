@@ -45,6 +45,8 @@ type clause struct {
 	hypothetical bool // asked or feared, not told
 	foreign      bool // about another machine
 	asked        bool
+	over         bool   // was so long ago, and mended
+	answeredNo   bool   // asked, and answered with no
 	joint        string // the joint it begins with
 }
 

@@ -6,7 +6,12 @@ type offtopic struct {
 	command bool    // an order to the bot
 	matter  bool    // some clause is of ours and not other talk
 	foreign bool    // some clause is about another machine
+	plain   bool    // a pattern of other talk is there
 }
+
+// ourShare is how much of what is said must be words that the phrases know,
+// when no part is named.
+const ourShare = 0.7
 
 // chatterSure is the score from which a phrase of other talk is believed.
 const chatterSure = 0.6
@@ -21,6 +26,7 @@ func (x *Index) offTopicIn(t *text, found []finding) offtopic {
 		}
 		if f.same {
 			o.score = max(o.score, f.conf)
+			o.plain = o.plain || f.concept
 			byClause[f.clause] = max(byClause[f.clause], f.conf)
 		}
 	}
@@ -53,7 +59,7 @@ func (x *Index) isOfftopic(t *text, said *Said, kept []finding, off offtopic) bo
 		if kept[i].present && !x.healthy[kept[i].symptom] {
 			return false
 		}
-		if kept[i].conf > off.score {
+		if kept[i].conf > off.score && !off.plain {
 			well++
 		}
 	}
@@ -62,6 +68,9 @@ func (x *Index) isOfftopic(t *text, said *Said, kept []finding, off offtopic) bo
 	}
 	if well > 0 || len(t.tokens) == 0 {
 		return false
+	}
+	if off.plain && said.Kit == "" && len(said.Readings) == 0 {
+		return true
 	}
 	if off.score >= chatterSure && !off.matter || off.foreign {
 		return true
@@ -106,7 +115,7 @@ func (x *Index) ours(t *text) bool {
 		if tok.light || !tok.matched() {
 			continue
 		}
-		if x.lex.trade[tok.stem] {
+		if tok.part && !t.clauses[tok.seg].foreign || tok.term == workTerm || x.lex.g.is("trouble", tok.text) {
 			return true
 		}
 		w := x.tokenWeight(tok)
@@ -115,7 +124,7 @@ func (x *Index) ours(t *text) bool {
 			known += w
 		}
 	}
-	return all > 0 && known >= 0.4*all
+	return all > 0 && known >= ourShare*all
 }
 
 func joinTokens(t *text) string {

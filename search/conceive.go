@@ -1,0 +1,183 @@
+package search
+
+// stretch is where words of a kind stand in a message.
+type stretch struct {
+	from, to int
+	denied   bool // otherwise than when said alone
+}
+
+// How surely a concept is meant: the more it takes, the surer.
+const (
+	conceptBase = 0.90
+	conceptMore = 0.015 // for each element
+	conceptWord = 0.003 // for each word
+	conceptTop  = 0.985
+	conceptLone = 0.90 // one word, with nothing to bear it out
+)
+
+// conceive finds the concepts in a message.
+func (x *Index) conceive(t *text) (found []finding, figures map[int]string) {
+	at := x.stretches(t)
+	var out []finding
+	m := conceiving{x: x, t: t, at: at, figures: map[int]string{}, weighed: map[int]int{}}
+	for kind := range at {
+		if len(at[kind]) == 0 {
+			continue
+		}
+		for _, i := range x.concepts.use[kind] {
+			out = m.find(&x.concepts.list[i], out)
+		}
+	}
+	return out, m.figures
+}
+
+// stretches finds the words of each kind.
+func (x *Index) stretches(t *text) [][]stretch {
+	at := make([][]stretch, x.concepts.kinds)
+	for i := range t.tokens {
+		if t.tokens[i].void {
+			continue
+		}
+	runs:
+		for _, run := range x.concepts.runs[t.tokens[i].stem] {
+			n := len(run.stems)
+			if i+n > len(t.tokens) {
+				continue
+			}
+			s := stretch{from: i, to: i + n}
+			turned := false
+			for j := range n {
+				tok := &t.tokens[i+j]
+				if tok.stem != run.stems[j] || run.exact[j] != "" && tok.text != run.exact[j] || tok.void || j > 0 && tok.before == stop {
+					continue runs
+				}
+				// A denial that the words bring with them is part of them.
+				s.denied = s.denied || tok.denied != run.denied[j]
+				// "Everything works except the horn" repeats the verb turned round.
+				turned = turned || tok.term == workTerm && tok.text[0] != '=' && x.lex.g.poles[tok.text].no != tok.no
+			}
+			s.denied = s.denied != turned
+			for _, m := range run.kinds {
+				s := s
+				if m.denied {
+					if !s.denied {
+						continue
+					}
+					s.denied = false // it is as the pattern has it
+				}
+				at[m.kind] = append(at[m.kind], s)
+			}
+		}
+	}
+	return at
+}
+
+// conceiving is the search for concepts in one message.
+type conceiving struct {
+	x     *Index
+	t     *text
+	at    [][]stretch
+	taken [16]stretch
+	// What number belongs to which check, by token, and by how long a pattern.
+	figures map[int]string
+	weighed map[int]int
+}
+
+// find adds a finding for each place where all of a concept stands; of the
+// places that begin with the same word the nearest.
+func (m *conceiving) find(c *concept, out []finding) []finding {
+	if len(c.elements) > len(m.taken) {
+		return out
+	}
+	for i := range c.elements {
+		if len(m.at[c.elements[i].kind]) == 0 {
+			return out
+		}
+	}
+	for _, s := range m.at[c.elements[0].kind] {
+		if c.elements[0].denied && !s.denied {
+			continue
+		}
+		m.taken[0] = s
+		if !m.rest(c, 1) || m.lacks(c) {
+			continue
+		}
+		if c.check == "" {
+			out = keepSurest(out, m.finding(c))
+		} else if head := m.taken[c.head].from; len(c.elements) > m.weighed[head] {
+			// Of two patterns that claim a number the longer one has it.
+			m.figures[head], m.weighed[head] = c.check, len(c.elements)
+		}
+	}
+	return out
+}
+
+// rest finds the elements from i on, each as near to the one before as can be.
+func (m *conceiving) rest(c *concept, i int) bool {
+	if i == len(c.elements) {
+		return true
+	}
+	e := &c.elements[i]
+	before := m.taken[i-1]
+	tried := map[int]bool(nil)
+	for {
+		best, gap := -1, 1<<30
+		for j, s := range m.at[e.kind] {
+			if tried[j] || e.denied && !s.denied || !m.linked(c, e.link, before, s) {
+				continue
+			}
+			d := s.from - before.to
+			if d < 0 {
+				d = before.from - s.to + 2 // what follows goes before what precedes
+			}
+			if d < gap || d == gap && s.to-s.from > m.at[e.kind][best].to-m.at[e.kind][best].from {
+				best, gap = j, d
+			}
+		}
+		if best < 0 {
+			return false
+		}
+		m.taken[i] = m.at[e.kind][best]
+		if m.rest(c, i+1) {
+			return true
+		}
+		if tried == nil {
+			tried = map[int]bool{}
+		}
+		tried[best] = true
+	}
+}
+
+func (m *conceiving) finding(c *concept) finding {
+	head := m.taken[c.head]
+	turned := head.denied && !c.fixed
+	f := finding{symptom: c.symptom, present: c.present != turned, concept: true}
+	f.phrase, f.clause, f.same = c.phrase, m.t.tokens[head.from].seg, !turned
+	words := 0
+	for i := range c.elements {
+		s := m.taken[i]
+		words += s.to - s.from
+		for j := s.from; j < s.to; j++ {
+			f.found = append(f.found, hit{token: j, weight: 1 / float64(s.to-s.from)})
+		}
+	}
+	f.conf = min(conceptTop, conceptBase+conceptMore*float64(len(c.elements))+conceptWord*float64(words))
+	if words == 1 {
+		f.conf = conceptLone
+	}
+	return f
+}
+
+// keepSurest keeps of the findings of one symptom, sign and clause the surest.
+func keepSurest(out []finding, f finding) []finding {
+	for i := range out {
+		o := &out[i]
+		if o.symptom == f.symptom && o.present == f.present && o.clause == f.clause {
+			if f.conf > o.conf {
+				*o = f
+			}
+			return out
+		}
+	}
+	return append(out, f)
+}
