@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"gopkg.in/yaml.v3"
 )
@@ -14,6 +16,9 @@ var cueFile []byte
 
 // cueBook is one language of cues.yaml, made ready.
 type cueBook struct {
+	offered sync.Map // offered words -> surface
+	kept    atomic.Int32
+
 	phrases     map[string][]cue
 	states      []stateWords
 	same        map[string][]sense // by stem; a word can have several senses

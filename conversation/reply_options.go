@@ -57,10 +57,9 @@ type surface struct {
 func (m *message) surfaces() []surface {
 	var out []surface
 	add := func(i int, s string) {
-		w := m.cues.words(s)
-		m.cues.deny(w)
-		if means := m.cues.meaning(w); len(w) > 0 {
-			out = append(out, surface{i, means, joinWords(w)})
+		if x := m.cues.surface(s); x.text != "" {
+			x.option = i
+			out = append(out, x)
 		}
 	}
 	for i, o := range m.q.Options {
@@ -79,6 +78,25 @@ func (m *message) surfaces() []surface {
 		add(i, strings.ReplaceAll(o.ID, "-", " "))
 	}
 	return out
+}
+
+// mostSurfaces bounds the offered words kept worked out. A knowledge base has
+// a few thousand; labels of outside callers must not pile up beyond that.
+const mostSurfaces = 8192
+
+// surface works out what an offered answer's words mean. The same ones come back
+// with every reply, and working them out costs more than the reply itself.
+func (c *cueBook) surface(text string) surface {
+	if x, ok := c.offered.Load(text); ok {
+		return x.(surface)
+	}
+	w := c.words(text)
+	c.deny(w)
+	x := surface{means: c.meaning(w), text: joinWords(w)}
+	if c.kept.Add(1) <= mostSurfaces {
+		c.offered.Store(text, x)
+	}
+	return x
 }
 
 func joinWords(words []heardWord) string {

@@ -17,7 +17,9 @@ type step struct {
 	intent   Intent
 	heard    Heard
 	taken    []takenReading
-	assessed *Assessment
+	// afterRemedy: the message answers whether a remedy helped.
+	afterRemedy bool
+	assessed    *Assessment
 }
 
 func (t *step) emit(e Event) {
@@ -61,6 +63,7 @@ func (t *step) run(msg string) error {
 		reply.Intent = IntentNewInfo // nothing was asked that it could answer
 	}
 	t.intent = reply.Intent
+	t.afterRemedy = t.st.Pending != nil && t.st.Pending.Kind == AskCured
 	if reply.Intent == IntentChoice && reply.Confidence >= offered {
 		// The very words that were offered are an answer and nothing more.
 		t.heard.Danger, t.heard.Symptoms = nil, nil
@@ -285,7 +288,9 @@ func (t *step) notice(reply Reply) {
 			continue
 		}
 		old, known := t.st.Symptoms[h.ID]
-		if known && (old.Present == h.Present || answers(reply.Intent)) {
+		// An answer to a check does not overturn what was said before; what is
+		// said of the bike after a remedy does.
+		if known && (old.Present == h.Present || answers(reply.Intent) && !t.afterRemedy) {
 			continue
 		}
 		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
