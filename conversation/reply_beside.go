@@ -79,7 +79,7 @@ func (m *message) tells() bool {
 func (m *message) namesAsked() bool {
 	asked := map[string]bool{}
 	for _, s := range questionTexts(m.q) {
-		for _, w := range m.cues.words(s) {
+		for _, w := range m.cues.askedWords(s) {
 			asked[w.stem] = true
 		}
 	}

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
-	"sync/atomic"
 
 	"gopkg.in/yaml.v3"
 )
@@ -16,8 +14,8 @@ var cueFile []byte
 
 // cueBook is one language of cues.yaml, made ready.
 type cueBook struct {
-	offered sync.Map // offered words -> surface
-	kept    atomic.Int32
+	asked   memo[[]heardWord] // words of questions and offered answers
+	offered memo[surface]
 
 	phrases     map[string][]cue
 	states      []stateWords

@@ -73,7 +73,7 @@ func (m *message) aboutHeat() bool {
 		return false
 	}
 	for _, s := range questionTexts(m.q) {
-		if _, _, ok := findCue(m.cues.phrases["about-heat"], m.cues.words(s)); ok {
+		if _, _, ok := findCue(m.cues.phrases["about-heat"], m.cues.askedWords(s)); ok {
 			return true
 		}
 	}
@@ -84,7 +84,7 @@ func (m *message) aboutHeat() bool {
 // about, so it is news and no answer.
 func (m *message) reassures() (Reply, bool) {
 	dangerous := m.cues.dangerous.words
-	asked := slices.ContainsFunc(m.cues.words(m.q.Asked), func(w heardWord) bool { return dangerous[w.text] })
+	asked := slices.ContainsFunc(m.cues.askedWords(m.q.Asked), func(w heardWord) bool { return dangerous[w.text] })
 	if asked || !slices.ContainsFunc(m.words, func(w heardWord) bool { return w.denied && dangerous[w.text] }) {
 		return Reply{}, false
 	}

@@ -8,7 +8,7 @@ import "triagebot/reading"
 func (m *message) mainFigure(values []Value) int {
 	best, most := 0, 0
 	asked := *m
-	asked.words = m.cues.words(m.q.Asked)
+	asked.words = m.cues.askedWords(m.q.Asked)
 	states, stems := map[string]bool{}, map[string]bool{}
 	for _, p := range asked.placeWords() {
 		states[m.cues.alike[p.name]] = true

@@ -80,24 +80,18 @@ func (m *message) surfaces() []surface {
 	return out
 }
 
-// mostSurfaces bounds the offered words kept worked out. A knowledge base has
-// a few thousand; labels of outside callers must not pile up beyond that.
-const mostSurfaces = 8192
-
-// surface works out what an offered answer's words mean. The same ones come back
-// with every reply, and working them out costs more than the reply itself.
+// surface works out what an offered answer's words mean.
 func (c *cueBook) surface(text string) surface {
-	if x, ok := c.offered.Load(text); ok {
-		return x.(surface)
-	}
-	w := c.words(text)
-	c.deny(w)
-	x := surface{means: c.meaning(w), text: joinWords(w)}
-	if c.kept.Add(1) <= mostSurfaces {
-		c.offered.Store(text, x)
-	}
-	return x
+	return c.offered.of(text, func(text string) surface {
+		w := c.words(text)
+		c.deny(w)
+		return surface{means: c.meaning(w), text: joinWords(w)}
+	})
 }
+
+// askedWords cuts the text of a question or an offered answer into words. They
+// are shared: clone them before denying any.
+func (c *cueBook) askedWords(text string) []heardWord { return c.asked.of(text, c.words) }
 
 func joinWords(words []heardWord) string {
 	var b strings.Builder

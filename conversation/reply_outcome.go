@@ -1,6 +1,9 @@
 package conversation
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // tryPair finds the two answers of a try of which one is that nothing changed; -1
 // where the options are no such pair.
@@ -72,7 +75,7 @@ func (m *message) byOutcome() (string, bool) {
 // what is wrong: to it "none" says that all is well.
 func (m *message) asksTrouble() bool {
 	asked := *m
-	asked.words = m.cues.words(m.q.Asked)
+	asked.words = m.cues.askedWords(m.q.Asked)
 	return asked.asksOpen() || asked.has("asks-trouble")
 }
 
@@ -105,7 +108,7 @@ func (m *message) optionIs(o Choice, kind string) bool {
 		texts = append(texts, o.Phrases...)
 	}
 	for _, s := range texts {
-		w := m.cues.words(s)
+		w := slices.Clone(m.cues.askedWords(s))
 		m.cues.deny(w)
 		if says(m.cues.phrases["option-"+kind], w) {
 			return true

@@ -156,7 +156,7 @@ func stem(w string) string {
 func (c *cueBook) mend(words []heardWord, q Question) {
 	known := map[string]bool{}
 	for _, s := range questionTexts(q) {
-		for _, w := range c.words(s) {
+		for _, w := range c.askedWords(s) {
 			known[w.text] = true
 		}
 	}

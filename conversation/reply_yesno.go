@@ -51,14 +51,14 @@ func (m *message) answersPlainly() (Reply, bool) {
 // asksNegative is true for "so nothing smells burnt?".
 func (m *message) asksNegative() bool {
 	asked := *m
-	asked.words = m.cues.words(m.q.Asked)
+	asked.words = m.cues.askedWords(m.q.Asked)
 	return asked.has("asks-negative")
 }
 
 // asksCured is true for "is the fault gone?": to it "done" is no answer yet.
 func (m *message) asksCured() bool {
 	asked := *m
-	asked.words = m.cues.words(m.q.Asked)
+	asked.words = m.cues.askedWords(m.q.Asked)
 	return asked.has("asks-cured")
 }
 
@@ -67,7 +67,7 @@ func (m *message) byQuestion() (yes, no bool) {
 	if m.q.Kind != "yesno" {
 		return false, false
 	}
-	asked := m.cues.words(m.q.Asked)
+	asked := m.cues.askedWords(m.q.Asked)
 	if _, _, ok := findCue(m.cues.phrases["asks-cured"], asked); ok {
 		yes, no = m.has("cured"), m.has("unchanged") || m.has("but-then") || m.has("relapses")
 		yes = yes && !no
@@ -81,6 +81,7 @@ func (m *message) byQuestion() (yes, no bool) {
 			return yes, no
 		}
 	}
+	asked = slices.Clone(asked)
 	m.cues.deny(asked)
 	_, _, lit := findCue(m.cues.phrases["asks-lit"], asked)
 	said := map[sense]bool{}
@@ -124,13 +125,13 @@ func (m *message) optionFor(yes bool) string {
 	}
 	for _, o := range m.q.Options {
 		for _, s := range []string{o.ID, o.Label} {
-			if w := m.cues.words(s); len(w) > 0 && w[0].text == want {
+			if w := m.cues.askedWords(s); len(w) > 0 && w[0].text == want {
 				return o.ID
 			}
 		}
 	}
 	asked := *m
-	asked.words = m.cues.words(m.q.Asked)
+	asked.words = slices.Clone(m.cues.askedWords(m.q.Asked))
 	m.cues.deny(asked.words)
 	if same, cure := m.tryPair(); same >= 0 { // whether the try cured it; "the same lamp" must not mislead
 		if yes {

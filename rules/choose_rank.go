@@ -3,7 +3,6 @@ package rules
 import (
 	"math"
 	"math/bits"
-	"slices"
 )
 
 // candidate is an action at a node, before it is followed.
@@ -197,6 +196,12 @@ func (h *hunt) rankCheck(c *huntCheck, touched []int32, all *crowd) (after, loss
 	return after, max(0, all.loss-kept)
 }
 
+// saving is what a remedy takes off a node's sums: the classes that it cures.
+type saving struct {
+	mass, logs, ends, loss float64
+	over                   float64 // what they pay above their cheapest end
+}
+
 // rankRemedies scores trying each remedy, which tells something, too. What it
 // costs those that it cures is no price of learning but for the part above
 // their cheapest end.
@@ -204,13 +209,19 @@ func (h *hunt) rankRemedies(n *huntNode, unit float64, all *crowd) {
 	h.playRemedies(n)
 	for i := range n.runs {
 		r := &n.runs[i]
+		loss, end := h.bound(r, unit), h.classes[r.class].end
 		for _, m := range h.remediesOf(r.class) {
-			h.saved[m] += h.bound(r, unit)
+			s := &h.savings[m]
+			s.mass += r.mass
+			s.logs += r.log
+			s.ends += r.mass * end
+			s.loss += loss
+			s.over += r.mass * (h.remedies[m].cost - end)
 		}
 	}
 	first, second := 0.0, 0.0
 	for _, m := range h.play {
-		if v := h.saved[m]; v > first {
+		if v := h.savings[m].loss; v > first {
 			first, second = v, first
 		} else if v > second {
 			second = v
@@ -218,32 +229,22 @@ func (h *hunt) rankRemedies(n *huntNode, unit float64, all *crowd) {
 	}
 	before := xlog(n.mass) - all.logs
 	for _, m := range h.play {
-		r := &h.remedies[m]
-		left, logs, ends, loss, over := 0.0, 0.0, 0.0, 0.0, 0.0
-		for i := range n.runs {
-			run := &n.runs[i]
-			c := &h.classes[run.class]
-			if slices.Contains(h.remediesOf(run.class), m) {
-				over += run.mass * (r.cost - c.end)
-				continue
-			}
-			left += run.mass
-			ends += run.mass * c.end
-			loss += h.bound(run, unit)
-			logs += run.log
+		r, s := &h.remedies[m], &h.savings[m]
+		left := 0.0
+		if s.mass < n.mass*(1-1e-12) { // rounding dust is nobody
+			left = n.mass - s.mass
 		}
 		other := first
-		if h.saved[m] == first {
+		if s.loss == first {
 			other = second
 		}
 		cost := n.mass*r.cost + left*r.wrong
 		h.cands = append(h.cands, candidate{
-			kind: TryRemedy, index: m, cost: cost, floor: cost + ends + max(0, loss-other),
-			score: (before - xlog(left) + logs) / (over + left*(r.cost+r.wrong) + tiny),
+			kind: TryRemedy, index: m, cost: cost,
+			floor: cost + max(0, n.ends-s.ends) + max(0, all.loss-s.loss-other),
+			score: (before - xlog(left) + all.logs - s.logs) / (s.over + left*(r.cost+r.wrong) + tiny),
 		})
-	}
-	for _, m := range h.play {
-		h.saved[m], h.mass[m] = 0, 0
+		h.savings[m], h.mass[m] = saving{}, 0
 	}
 }
 

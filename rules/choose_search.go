@@ -27,6 +27,7 @@ type huntSearch struct {
 	// left at zero
 	play, touch              []int32
 	mass, saved              []float64 // per remedy
+	savings                  []saving  // per remedy
 	weight                   []float64 // per hypothesis
 	classMass, loss          []float64 // per class
 	classCount               []int32
@@ -119,6 +120,7 @@ func (h *hunt) begin(budget int) huntNode {
 		outcomes = max(outcomes, c.outcomes)
 	}
 	h.mass, h.saved = cleared(h.mass, len(h.remedies)), cleared(h.saved, len(h.remedies))
+	h.savings = cleared(h.savings, len(h.remedies))
 	h.weight = cleared(h.weight, len(h.prob))
 	h.classMass, h.loss = cleared(h.classMass, len(h.classes)), cleared(h.loss, len(h.classes))
 	h.classCount = cleared(h.classCount, len(h.classes))

@@ -37,6 +37,7 @@ type Choice struct {
 const (
 	hypothesesKept = 56
 	massKept       = 0.995
+	leastKept      = 1e-5
 )
 
 // dearRemedy is the loss, in minutes, from which a remedy is named only when
@@ -122,61 +123,58 @@ func (b *Belief) decision(s Situation) decision {
 	return d
 }
 
-// likeliest takes the strongest hypotheses and scales them to one.
+// likeliest takes the strongest hypotheses and scales them to one. A pair of
+// which one cause was mended is the other cause alone.
 func (b *Belief) likeliest() []hypothesis {
-	n := len(b.m.Causes)
-	var all []hypothesis
-	add := func(p float64, i, j int) {
-		if p > 1e-5 {
-			all = append(all, hypothesis{p, i, j})
-		}
+	single := make([]float64, len(b.m.Causes))
+	for i := range single {
+		single[i] = b.x.P(firstSingle + i)
 	}
-	add(b.x.P(0), nothingWrong, -1)
-	add(b.x.P(1), unlistedFault, -1)
-	for i := range n {
-		add(b.x.P(firstSingle+i), i, -1)
-	}
+	var top strongest
 	b.eachPair(func(at, i, j int) {
-		switch {
+		switch p := b.x.P(at); {
 		case b.fixed[i] && b.fixed[j]:
 		case b.fixed[i]:
-			add(b.x.P(at), j, -1)
+			single[j] += p
 		case b.fixed[j]:
-			add(b.x.P(at), i, -1)
+			single[i] += p
 		default:
-			add(b.x.P(at), i, j)
+			top.add(hypothesis{p, i, j})
 		}
 	})
-	all = merged(all)
-	slices.SortStableFunc(all, func(x, y hypothesis) int { return cmp.Compare(y.p, x.p) })
+	for i, p := range single {
+		top.add(hypothesis{p, i, -1})
+	}
+	top.add(hypothesis{b.x.P(1), unlistedFault, -1})
+	top.add(hypothesis{b.x.P(0), nothingWrong, -1})
 	kept, mass := 0, 0.0
-	for kept < len(all) && kept < hypothesesKept && mass < massKept {
-		mass += all[kept].p
+	for kept < len(top) && mass < massKept {
+		mass += top[kept].p
 		kept++
 	}
-	all = all[:kept]
-	for i := range all {
-		all[i].p /= mass
+	top = top[:kept]
+	for i := range top {
+		top[i].p /= mass
 	}
-	return all
+	return top
 }
 
-// merged adds up the same hypothesis reached by two ways: a cause alone, and
-// that cause left over from a pair of which the other was mended.
-func merged(all []hypothesis) []hypothesis {
-	type key struct{ i, j int }
-	place := map[key]int{}
-	var out []hypothesis
-	for _, h := range all {
-		k := key{h.i, h.j}
-		if at, ok := place[k]; ok {
-			out[at].p += h.p
-			continue
-		}
-		place[k] = len(out)
-		out = append(out, h)
+// strongest holds the likeliest hypotheses seen so far, the likeliest first;
+// of equals, the last one added.
+type strongest []hypothesis
+
+func (s *strongest) add(h hypothesis) {
+	if h.p <= leastKept || len(*s) == hypothesesKept && h.p < (*s)[hypothesesKept-1].p {
+		return
 	}
-	return out
+	if *s == nil {
+		*s = make([]hypothesis, 0, hypothesesKept)
+	}
+	at, _ := slices.BinarySearchFunc(*s, h.p, func(x hypothesis, p float64) int { return cmp.Compare(p, x.p) })
+	if len(*s) == hypothesesKept {
+		*s = (*s)[:hypothesesKept-1]
+	}
+	*s = slices.Insert(*s, at, h)
 }
 
 // available says whether the owner can be asked this now.
