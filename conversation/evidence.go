@@ -252,7 +252,7 @@ const staleFrom = 0.3
 const believed = 0.5
 
 func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remedied []Attempt) rules.Situation {
-	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, Opened: st.Opened, Tried: map[string]bool{}}
+	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, AtHand: st.AtHand, Opened: st.Opened, Tried: map[string]bool{}}
 	for _, ev := range evidence {
 		if ev.Observation.Check == nil {
 			continue

@@ -187,7 +187,10 @@ func (t *step) take(reply Reply, msg string) (done bool, err error) {
 	}
 	t.readings(reply)
 	t.notice(reply)
-	if len(t.events) > before {
+	if n := len(t.events); n > before {
+		if n == before+1 && t.events[before].Kind == ToolAtHand {
+			t.say("has-tool")
+		}
 		t.emit(Event{Kind: Understood})
 		return false, nil
 	}
@@ -232,7 +235,7 @@ func (t *step) nothingUnderstood() (bool, error) {
 func (t *step) tools() (said bool) {
 	for _, tool := range t.heard.Tools {
 		switch {
-		case tool.Has && t.st.Lacking[tool.ID]:
+		case tool.Has && !t.st.AtHand[tool.ID]:
 			t.emit(Event{Kind: ToolAtHand, ID: tool.ID})
 		case !tool.Has && !t.st.Lacking[tool.ID]:
 			t.emit(Event{Kind: ToolLacking, ID: tool.ID})

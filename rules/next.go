@@ -13,8 +13,21 @@ type Situation struct {
 	Answered map[string]string // check -> outcome; need not be asked again
 	Cannot   map[string]bool   // checks this owner cannot do
 	Lacking  map[string]bool   // tools
+	AtHand   map[string]bool   // tools the owner is known to have
 	Opened   map[string]bool   // access already paid for
 	Tried    map[string]bool   // remedies carried out without a cure
+}
+
+// cannotWithTools is how often an owner who has all the tools still cannot do a
+// check. common practice, no source.
+const cannotWithTools = 0.1
+
+// cannot is the chance that the owner cannot do a check.
+func (s Situation) cannot(c *kb.Check) float64 {
+	if len(c.Tools) == 0 || slices.ContainsFunc(c.Tools, func(t string) bool { return !s.AtHand[t] }) {
+		return c.Cannot
+	}
+	return min(c.Cannot, cannotWithTools)
 }
 
 // Choice is the next step: exactly one of Check, Remedy, Fine and HandOver holds.
@@ -114,7 +127,7 @@ func (b *Belief) decision(s Situation) decision {
 		d.checks = append(d.checks, c)
 		d.problem.Checks = append(d.problem.Checks, ProblemCheck{
 			Like:  like,
-			Cost:  (c.Minutes + c.Risk) / (1 - min(c.Cannot, 0.9)),
+			Cost:  (c.Minutes + c.Risk) / (1 - min(s.cannot(c), 0.9)),
 			Opens: access.of(c, b, s),
 		})
 	}

@@ -16,10 +16,10 @@ const (
 )
 
 // conceive finds the concepts in a message.
-func (x *Index) conceive(t *text) (found []finding, figures map[int]string) {
+func (x *Index) conceive(t *text) (found []finding, figures map[int]claim) {
 	at := x.stretches(t)
 	var out []finding
-	m := conceiving{x: x, t: t, at: at, figures: map[int]string{}, weighed: map[int]int{}}
+	m := conceiving{x: x, t: t, at: at, figures: map[int]claim{}}
 	for kind := range at {
 		if len(at[kind]) == 0 {
 			continue
@@ -78,9 +78,13 @@ type conceiving struct {
 	t     *text
 	at    [][]stretch
 	taken [16]stretch
-	// What number belongs to which check, by token, and by how long a pattern.
-	figures map[int]string
-	weighed map[int]int
+	figures map[int]claim // by token
+}
+
+// claim is a pattern's word that a number belongs to a check.
+type claim struct {
+	check string
+	terms int // of the pattern: the longer one has the number
 }
 
 // find adds a finding for each place where all of a concept stands; of the
@@ -104,9 +108,8 @@ func (m *conceiving) find(c *concept, out []finding) []finding {
 		}
 		if c.check == "" {
 			out = keepSurest(out, m.finding(c))
-		} else if head := m.taken[c.head].from; len(c.elements) > m.weighed[head] {
-			// Of two patterns that claim a number the longer one has it.
-			m.figures[head], m.weighed[head] = c.check, len(c.elements)
+		} else if head := m.taken[c.head].from; len(c.elements) > m.figures[head].terms {
+			m.figures[head] = claim{c.check, len(c.elements)}
 		}
 	}
 	return out

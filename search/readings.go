@@ -28,6 +28,7 @@ const (
 	namesCheck     = 0.65
 	namesCheckBare = 0.75
 	sameNamed      = 0.08 // two checks named as well as each other: neither
+	claimsCheck    = 5    // a pattern of so many terms knows better than a name
 	maxReadings    = 16   // figures read in one message
 	bareAnswer     = 4    // words of a message that may be nothing but a number
 	fartherWord    = 0.5  // a word of the sentence that another number stands between
@@ -74,7 +75,7 @@ func (l *lexicon) checkNames(k *kb.KB) checkNames {
 }
 
 // readingsIn finds the numbers in a message and the checks they belong to.
-func (x *Index) readingsIn(message string, t *text, figures map[int]string) []Reading {
+func (x *Index) readingsIn(message string, t *text, figures map[int]claim) []Reading {
 	found := reading.Find(message)
 	found = found[:min(len(found), maxReadings)]
 	if len(found) == 0 || len(t.tokens) == 0 {
@@ -89,10 +90,10 @@ func (x *Index) readingsIn(message string, t *text, figures map[int]string) []Re
 	var out []Reading
 	for i, q := range quantities {
 		check := x.checkNear(t, q, quantities, i)
-		if by := figures[x.tokenOf(t, q)]; check == "" && by != "" {
+		if by := figures[x.tokenOf(t, q)]; check == "" || by.terms >= claimsCheck {
 			for _, c := range x.kb.Checks {
-				if c.ID == by && (q.Unit == "" || q.Unit == c.Unit) {
-					check = by
+				if c.ID == by.check && (q.Unit == "" || q.Unit == c.Unit) {
+					check = c.ID
 				}
 			}
 		}
