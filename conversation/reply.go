@@ -63,6 +63,7 @@ type Reply struct {
 	Approx     bool    // a figure is given as about
 	Doubt      bool    // the owner is not sure of the answer
 	WrongUnit  bool    // no figure has the unit asked for
+	Waits      bool    // asks for time: the question stands
 }
 
 // limits of what is read: the rest of a longer message adds nothing to an
@@ -122,6 +123,9 @@ func (m *message) answer() Reply {
 		return r
 	}
 	if m.q.Kind == "yesno" {
+		if r, ok := m.mendsLater(); ok {
+			return r
+		}
 		if r, ok := m.answersPlainly(); ok {
 			return r
 		}
@@ -170,7 +174,7 @@ func (m *message) answer() Reply {
 		return r
 	}
 	if m.has("waits") && !figure && !m.mark && !m.has("relapses") {
-		return Reply{Intent: IntentOther, Confidence: 0.8}
+		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}
 	}
 	asked := values
 	if !figure {

@@ -144,6 +144,9 @@ func (m *message) yesNoAsked() (Reply, bool) {
 	if r, ok := m.plain("unsure"); ok {
 		return r, true
 	}
+	if r, ok := m.curedOrNot(); ok {
+		return r, true
+	}
 	if m.asksCured() && says(m.cues.phrases["done"], m.words) && !m.has("cured") {
 		return Reply{Intent: IntentDone, Confidence: 0.85}, true
 	}

@@ -55,6 +55,38 @@ func (m *message) asksNegative() bool {
 	return asked.has("asks-negative")
 }
 
+// curedOrNot reads "done, but still the same" to "is the fault gone?": what the
+// owner did is no news then, what came of it is.
+func (m *message) curedOrNot() (Reply, bool) {
+	if !m.asksCured() || !says(m.cues.phrases["done"], m.words) {
+		return Reply{}, false
+	}
+	yes, no := m.has("cured"), m.has("unchanged") || m.has("relapses")
+	if yes == no {
+		return Reply{}, false
+	}
+	r := Reply{Intent: IntentYes, Confidence: 0.85, Choice: m.optionFor(yes)}
+	if no {
+		r.Intent = IntentNo
+	}
+	return r, true
+}
+
+// mendsLater reads "not yet, the part is on order" to "is the fault gone?", and
+// "I have no spare": neither says that the remedy did not help.
+func (m *message) mendsLater() (Reply, bool) {
+	if !m.asksCured() || m.has("cured") && !m.has("not-yet") || m.has("unchanged") {
+		return Reply{}, false
+	}
+	switch {
+	case m.has("not-yet"):
+		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}, true
+	case m.has("lacks-part"):
+		return Reply{Intent: IntentCannot, Confidence: 0.8}, true
+	}
+	return Reply{}, false
+}
+
 // asksCured is true for "is the fault gone?": to it "done" is no answer yet.
 func (m *message) asksCured() bool {
 	asked := *m

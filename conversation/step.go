@@ -59,8 +59,10 @@ func (t *step) run(msg string) error {
 	}
 	t.heard = t.e.matcher.Match(msg)
 	reply := t.e.reader.Read(t.e.question(t.st), msg)
-	if p := t.st.Pending; (p == nil || p.Kind == AskComplaint) && answers(reply.Intent) {
-		reply.Intent = IntentNewInfo // nothing was asked that it could answer
+	if p := t.st.Pending; p == nil || p.Kind == AskComplaint {
+		if answers(reply.Intent) || t.tells() && asks(reply.Intent) {
+			reply.Intent = IntentNewInfo // nothing was asked that it could answer or ask about
+		}
 	}
 	t.intent = reply.Intent
 	t.afterRemedy = t.st.Pending != nil && t.st.Pending.Kind == AskCured
@@ -99,6 +101,11 @@ func (t *step) run(msg string) error {
 		return err
 	}
 	return t.decide()
+}
+
+// tells says whether a message holds anything about the bike.
+func (t *step) tells() bool {
+	return t.heard.Kit != "" || len(t.heard.Symptoms) > 0 || len(t.heard.Readings) > 0
 }
 
 // danger stops the measuring at once. What was said stays in the case.
@@ -175,6 +182,14 @@ func (t *step) afterEnd(reply Reply) error {
 
 // take enters what the message says. done means that the turn is answered.
 func (t *step) take(reply Reply, msg string) (done bool, err error) {
+	if reply.Waits && !t.tells() {
+		t.emit(Event{Kind: Understood})
+		t.say("take-time")
+		if t.afterRemedy {
+			t.say("ask-cured")
+		}
+		return true, nil
+	}
 	before := len(t.events)
 	if t.tools() && reply.Intent == IntentCannot && !t.pendingNeedsLacking() {
 		// The tool is not needed for what was asked: that question stands.
@@ -323,6 +338,15 @@ func (t *step) followsFromPresent(id string) bool {
 func answers(i Intent) bool {
 	switch i {
 	case IntentReading, IntentChoice, IntentYes, IntentNo, IntentDone, IntentCannot, IntentUnsure:
+		return true
+	}
+	return false
+}
+
+// asks says whether an intent is a question of the owner's about what was asked.
+func asks(i Intent) bool {
+	switch i {
+	case IntentWhy, IntentHow, IntentRepeat, IntentBack:
 		return true
 	}
 	return false
