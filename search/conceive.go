@@ -74,10 +74,10 @@ func (x *Index) stretches(t *text) [][]stretch {
 
 // conceiving is the search for concepts in one message.
 type conceiving struct {
-	x     *Index
-	t     *text
-	at    [][]stretch
-	taken [16]stretch
+	x       *Index
+	t       *text
+	at      [][]stretch
+	taken   [16]stretch
 	figures map[int]claim // by token
 }
 
