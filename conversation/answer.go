@@ -29,7 +29,12 @@ func (e *Engine) question(st *State) Question {
 		if c == nil {
 			return Question{}
 		}
-		return e.reader.QuestionFor(c, "", "", nil)
+		q := e.reader.QuestionFor(c, "", "", nil)
+		on := c.OptionsOn(e.kb.Kit(st.Kit))
+		q.Options = slices.DeleteFunc(q.Options, func(o Choice) bool {
+			return !slices.ContainsFunc(on, func(x kb.Option) bool { return x.ID == o.ID })
+		})
+		return q
 	case AskFigure:
 		if a := e.figure(st, p.ID); a != nil {
 			q.Kind, q.Unit, q.Asked = "measure", a.Unit, a.Question
@@ -175,6 +180,7 @@ func (t *step) choose(c *kb.Check, option string, sure float64, msg string) {
 		if o.ID != option {
 			continue
 		}
+		t.contradicts(c.ID, o.ID, o.Label)
 		t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: max(sure, 0.9), Text: msg})
 		if same, _ := t.e.kb.SameAs(o.Symptom); same == c {
 			t.emit(Event{Kind: Noticed, ID: o.Symptom, Yes: true, Sure: max(sure, 0.9)})
@@ -266,6 +272,7 @@ func (t *step) sayJudged(c *kb.Check, m Measured) error {
 	}
 	switch {
 	case j.Odd: // decide speaks of it
+	case j.Close && t.finer(c, m):
 	case j.Close:
 		t.say("read-close", "value", value)
 	default:
@@ -276,6 +283,18 @@ func (t *step) sayJudged(c *kb.Check, m Measured) error {
 		}
 	}
 	return nil
+}
+
+// finer asks once for the digits that an owner has left out, where they decide.
+func (t *step) finer(c *kb.Check, m Measured) bool {
+	p := t.st.Pending
+	if m.Decimals != 0 || m.Overload || m.Spread > 0 || p == nil || p.ID != c.ID || p.Again || t.st.OddAsked[c.ID] {
+		return false
+	}
+	t.say("read-finer", "value", FormatValue(m))
+	t.emit(Event{Kind: OddAsked, ID: c.ID})
+	t.again = c
+	return true
 }
 
 // aboutShare is how far "about 4" may be off.

@@ -14,6 +14,10 @@ func (t *step) askCheck(c *kb.Check, again bool) {
 			t.warn(id)
 		}
 	}
+	set := t.e.stateWords(c)
+	if c.Kind != "try" && set != "" && (set != t.st.Set || again) { // a try says it in its steps
+		t.say("set-first", "state", set)
+	}
 	for _, id := range c.Access {
 		if o := t.e.kb.Opening(id); o != nil && !t.st.Opened[id] {
 			t.say("open-first", "access", o.Name, "how", o.How)
@@ -33,11 +37,22 @@ func (t *step) askCheck(c *kb.Check, again bool) {
 			t.say("step", "n", itoa(i+1), "text", line)
 		}
 	}
-	t.ask(&PendingAsk{Kind: AskCheck, ID: c.ID, Again: again}, c.Asks)
+	t.ask(&PendingAsk{Kind: AskCheck, ID: c.ID, Again: again, Set: set}, c.Asks)
 	t.sayOptions(c)
 	if c.Kind == "measure" && !t.explained(c) {
 		t.say("how-offer")
 	}
+}
+
+// stateWords says what state the thing must be in for a check.
+func (e *Engine) stateWords(c *kb.Check) string {
+	var words []string
+	for _, id := range c.State {
+		if w := e.kb.About.States[id]; w != "" {
+			words = append(words, w)
+		}
+	}
+	return strings.Join(words, ", ")
 }
 
 // explained says whether a measure was asked before: the offer to draw it is
@@ -53,7 +68,7 @@ func (t *step) explained(c *kb.Check) bool {
 
 // sayOptions numbers the answers on offer, one a line.
 func (t *step) sayOptions(c *kb.Check) {
-	for i, o := range c.Options {
+	for i, o := range c.OptionsOn(t.e.kb.Kit(t.st.Kit)) {
 		t.say("which-option", "n", itoa(i+1), "text", o.Label)
 	}
 	if len(c.Options) > 0 && !t.answeredByNumber() {

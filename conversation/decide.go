@@ -24,7 +24,7 @@ const twinShare = 0.25
 
 // decide puts the next question, names a remedy, or hands over.
 func (t *step) decide() error {
-	if t.st.Phase.Ended() && t.st.Reason != ReasonLeft && t.st.Phase != Done {
+	if t.st.Phase.Ended() && t.st.Phase != Done {
 		return nil
 	}
 	if !t.anythingKnown() {
@@ -41,6 +41,10 @@ func (t *step) decide() error {
 	}
 	if a := t.unaskedFigure(); a != nil {
 		t.askFigure(a)
+		return nil
+	}
+	if t.again != nil {
+		t.askCheck(t.again, true)
 		return nil
 	}
 	a, err := t.assess()
@@ -221,8 +225,8 @@ func (t *step) sayCured(r *kb.Remedy) {
 	t.ask(&PendingAsk{Kind: AskCured, ID: r.ID}, t.e.sentence("ask-cured"))
 }
 
-// causeFor is the likeliest cause that a remedy mends, with those of its twins
-// that the same remedy mends too: both are said rather than one guessed.
+// causeFor is the likeliest cause that a remedy mends, with the others nearly as
+// likely that it mends too: all are said rather than one guessed.
 func (t *step) causeFor(a *Assessment, r *kb.Remedy) string {
 	p := a.Belief.Causes()
 	best := -1
@@ -235,10 +239,9 @@ func (t *step) causeFor(a *Assessment, r *kb.Remedy) string {
 		return r.Name
 	}
 	names := []string{a.Model.Causes[best].Name}
-	for _, tw := range t.e.twinsOf(a.Model.Causes[best]) {
-		j := a.Model.Cause(tw.Cause)
-		if j >= 0 && a.Model.Causes[j].Remedy == r.ID && p[j] > twinShare*p[best] {
-			names = append(names, a.Model.Causes[j].Name)
+	for j, c := range a.Model.Causes {
+		if j != best && c.Remedy == r.ID && p[j] > twinShare*p[best] {
+			names = append(names, c.Name)
 		}
 	}
 	return strings.Join(names, ", or ")

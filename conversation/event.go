@@ -85,6 +85,7 @@ type PendingAsk struct {
 	ID      string   `json:"id,omitempty"`      // check, figure or remedy
 	Options []string `json:"options,omitempty"` // ids, where they are not the check's own
 	Again   bool     `json:"again,omitempty"`   // an odd reading, asked once more
+	Set     string   `json:"set,omitempty"`     // the state asked for, in words
 }
 
 // Handover reasons.

@@ -91,7 +91,7 @@ func (e *Engine) Assess(st *State) (*Assessment, error) {
 		if obs < 0 {
 			continue
 		}
-		soft, j, err := judged(scope, m.Obs[obs], ans)
+		soft, j, err := judged(m, scope, obs, ans)
 		if err != nil {
 			return nil, err
 		}
@@ -150,9 +150,9 @@ func (e *Engine) addSymptom(m *rules.Model, id string, s Symptom, at func(round,
 			return
 		}
 		o := m.Obs[obs].Outcome(option.ID)
-		add := m.Obs[obs].Except(o, s.Sure)
+		add := m.Denied(obs, o, s.Sure)
 		if s.Present {
-			add = m.Obs[obs].Exactly(o, s.Sure)
+			add = m.Said(obs, o, s.Sure)
 			ev.Symptom = id
 		}
 		if ev.Soft == nil {
@@ -175,7 +175,7 @@ func (e *Engine) addSymptom(m *rules.Model, id string, s Symptom, at func(round,
 	if s.Present {
 		outcome = 0
 	}
-	ev.Soft = m.Obs[obs].Exactly(outcome, s.Sure)
+	ev.Soft = m.Said(obs, outcome, s.Sure)
 }
 
 func scaleToOne(p []float64) {
@@ -190,13 +190,14 @@ func scaleToOne(p []float64) {
 	}
 }
 
-func judged(scope *rules.Scope, o *rules.Observation, ans *Answer) ([]float64, *rules.Judgement, error) {
+func judged(m *rules.Model, scope *rules.Scope, obs int, ans *Answer) ([]float64, *rules.Judgement, error) {
+	o := m.Obs[obs]
 	if ans.Reading == nil {
 		i := o.Outcome(ans.Option)
 		if i < 0 {
 			return nil, nil, nil
 		}
-		return o.Exactly(i, ans.Sure), nil, nil
+		return m.Said(obs, i, ans.Sure), nil, nil
 	}
 	j, err := scope.Judge(o.Check, ans.Reading.Reading())
 	if err != nil {
@@ -266,6 +267,7 @@ func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remed
 			s.Answered[id] = ev.Outcome
 		}
 	}
+	e.told(m, st, s.Answered)
 	for id := range st.Cannot {
 		s.Cannot[id] = true
 	}
@@ -275,6 +277,21 @@ func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remed
 		}
 	}
 	return s
+}
+
+// told marks the checks that what the owner told of has answered already.
+func (e *Engine) told(m *rules.Model, st *State, answered map[string]string) {
+	for _, o := range m.Obs {
+		if o.Check == nil || answered[o.ID] != "" {
+			continue
+		}
+		for _, opt := range o.Check.Options {
+			if slices.ContainsFunc(opt.ToldBy, func(id string) bool { return st.Symptoms[id].Present }) {
+				answered[o.ID] = opt.ID
+				break
+			}
+		}
+	}
 }
 
 func (e *Engine) stale(m *rules.Model, ev Evidence, remedied []Attempt) bool {

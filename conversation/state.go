@@ -47,10 +47,12 @@ type State struct {
 	Dangers    []string
 	Pending    *PendingAsk
 	LastAsked  string // check, for "go back"
+	Set        string // the state last asked for, in words
 	Misses     int
 	Transcript []Line
 	Started    time.Time
 	Last       time.Time
+	left       *leftAt
 }
 
 // Symptom is the owner's word on a symptom.
@@ -119,6 +121,7 @@ func (s *State) Apply(e Event) {
 	s.Last = e.Time
 	switch e.Kind {
 	case OwnerSaid:
+		s.comeBack()
 		s.Turn++
 		s.Transcript = append(s.Transcript, Line{Owner: true, Text: e.Text, Time: e.Time})
 		if s.Phase == Opening {
@@ -166,11 +169,27 @@ func (s *State) Apply(e Event) {
 	case HandedOver:
 		s.end(Over, e.ID)
 	case Closed:
+		if e.ID == ReasonLeft {
+			s.left = &leftAt{s.Phase, s.Pending}
+		}
 		s.end(Done, e.ID)
 	case Missed:
 		s.Misses++
 	case Understood:
 		s.Misses = 0
+	}
+}
+
+// leftAt is where a talk was that the owner laid aside.
+type leftAt struct {
+	phase   Phase
+	pending *PendingAsk
+}
+
+// comeBack takes up a talk that the owner laid aside, where it was.
+func (s *State) comeBack() {
+	if s.left != nil {
+		s.Phase, s.Pending, s.Reason, s.left = s.left.phase, s.left.pending, "", nil
 	}
 }
 
@@ -188,6 +207,9 @@ func (s *State) ask(q *PendingAsk) {
 	}
 	if q.Kind == AskCheck {
 		s.LastAsked = q.ID
+		if q.Set != "" {
+			s.Set = q.Set
+		}
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"triagebot/kb"
 )
 
 // step is the work of one turn on a state of its own.
@@ -19,6 +21,8 @@ type step struct {
 	taken    []takenReading
 	// afterRemedy: the message answers whether a remedy helped.
 	afterRemedy bool
+	back        bool      // the talk had been laid aside
+	again       *kb.Check // to be asked once more before anything else
 	assessed    *Assessment
 }
 
@@ -74,10 +78,10 @@ func (t *step) run(msg string) error {
 		t.danger()
 		return nil
 	}
-	if t.st.Phase.Ended() && t.st.Reason != ReasonLeft {
+	if t.st.Phase.Ended() {
 		return t.afterEnd(reply)
 	}
-	if t.st.Reason == ReasonLeft && reply.Intent != IntentStop {
+	if t.back && reply.Intent != IntentStop {
 		t.say("go-on")
 	}
 	switch reply.Intent {
@@ -158,7 +162,7 @@ func (t *step) warn(id string) {
 
 // afterEnd keeps listening once a person has the case: what comes in is added.
 func (t *step) afterEnd(reply Reply) error {
-	if t.st.Phase == Done && (len(t.heard.Symptoms) > 0 || reply.Intent == IntentNo) {
+	if t.st.Phase == Done && (t.newTrouble() || reply.Intent == IntentNo) {
 		// The fault came back, or a new one showed: the hunt goes on with all
 		// that is known.
 		t.notice(reply)
@@ -167,9 +171,25 @@ func (t *step) afterEnd(reply Reply) error {
 	t.notice(reply)
 	switch t.st.Phase {
 	case Stopped:
+		for _, id := range t.st.Dangers {
+			if s := t.e.kb.Symptom(id); s != nil {
+				t.warn(s.Danger)
+			} else {
+				t.warnDanger()
+			}
+		}
 		t.say("after-danger")
 	case Over:
-		t.say("after-hand-over")
+		switch {
+		case reply.Intent == IntentPerson:
+			t.say("after-person")
+		case reply.Intent == IntentStop:
+			t.say("after-stop")
+		case asks(reply.Intent) && reply.Intent != IntentBack:
+			t.sayHandOver(t.st.Reason)
+		default:
+			t.say("after-hand-over")
+		}
 	case Done:
 		if reply.Intent == IntentPerson {
 			t.handOver(ReasonPerson)
@@ -178,6 +198,15 @@ func (t *step) afterEnd(reply Reply) error {
 		t.say("after-cured")
 	}
 	return nil
+}
+
+// newTrouble says whether a message tells of a fault, and not only of what was
+// round about it.
+func (t *step) newTrouble() bool {
+	return slices.ContainsFunc(t.heard.Symptoms, func(h HeardSymptom) bool {
+		s := t.e.kb.Symptom(h.ID)
+		return s != nil && h.Present && h.Confidence >= firmBeside && s.Family != "history"
+	})
 }
 
 // take enters what the message says. done means that the turn is answered.
@@ -356,6 +385,13 @@ func (t *step) handOver(reason string) {
 	if t.st.Phase == Over {
 		return
 	}
+	t.sayHandOver(reason)
+	t.emit(Event{Kind: HandedOver, ID: reason})
+	t.say("hand-over-kept")
+}
+
+// sayHandOver says why a person takes over.
+func (t *step) sayHandOver(reason string) {
 	parted, causes, cause := "", "", ""
 	if a, err := t.assess(); err == nil {
 		list := a.Belief.Suspects(0.1)
@@ -367,6 +403,4 @@ func (t *step) handOver(reason string) {
 		}
 	}
 	t.say("hand-over-"+reason, "causes", causes, "parted", parted, "cause", cause)
-	t.emit(Event{Kind: HandedOver, ID: reason})
-	t.say("hand-over-kept")
 }

@@ -28,7 +28,7 @@ func (e *Engine) options(st *State, p *PendingAsk) []option {
 	switch p.Kind {
 	case AskCheck:
 		if c := e.kb.Check(p.ID); c != nil {
-			for _, o := range c.Options {
+			for _, o := range c.OptionsOn(e.kb.Kit(st.Kit)) {
 				list = append(list, option{o.ID, o.Label, o.Phrases})
 			}
 		}

@@ -107,7 +107,7 @@ var shapes = map[reflect.Type]shape{
 	reflect.TypeFor[Need]():   {"need", map[string]rule{"check": mustID, "outcomes": {must: true, id: true, set: true}}},
 	reflect.TypeFor[Window](): {"window", map[string]rule{"id": mustID, "name": must, "from": mustLimit, "to": mustLimit}},
 	reflect.TypeFor[Option](): {"option", map[string]rule{
-		"id": mustID, "label": must, "phrases": phrase, "symptom": {id: true},
+		"id": mustID, "label": must, "phrases": phrase, "symptom": {id: true}, "parts": ids, "told-by": ids,
 	}},
 	reflect.TypeFor[Range]():   {"range", map[string]rule{"from": mustLimit, "to": mustLimit}},
 	reflect.TypeFor[OddNote](): {"odd", map[string]rule{"when": must, "say": must}},

@@ -56,6 +56,21 @@ func (k *KB) SameAs(symptom string) (*Check, *Option) {
 	return s.check, &s.check.Options[s.option]
 }
 
+// OptionsOn are the answers of a look or a try that make sense on a kit; all of
+// them where the kit is not known.
+func (c *Check) OptionsOn(kit *Kit) []Option {
+	if kit == nil {
+		return c.Options
+	}
+	var on []Option
+	for _, o := range c.Options {
+		if kit.Has(o.Parts) {
+			on = append(on, o)
+		}
+	}
+	return on
+}
+
 // Has says whether the kit has all of these parts.
 func (k *Kit) Has(parts []string) bool {
 	for _, p := range parts {

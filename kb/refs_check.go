@@ -69,6 +69,8 @@ func (l *linker) outcomes(c *Check, kits []*Kit) {
 		if o.Symptom != "" {
 			l.ref("symptom", o.Symptom, c, "options", strconv.Itoa(i), "symptom")
 		}
+		l.refs("symptom", o.ToldBy, c, "options", strconv.Itoa(i), "told-by")
+		l.refs("part", o.Parts, c, "options", strconv.Itoa(i), "parts")
 	}
 	if !healthy {
 		l.out.error(c.Pos, "healthy", "mark what a sound one shows with healthy: true", "check %q has no healthy outcome", c.ID)

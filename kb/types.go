@@ -32,6 +32,9 @@ type About struct {
 	Belief  BeliefSettings
 	Cost    CostSettings
 	Meters  map[string]Meter // per unit: V, A, Ω, °C, Hz, %
+	// States says in words what a check's states ask of the owner; one without
+	// words goes unsaid.
+	States map[string]string
 }
 
 // BeliefSettings are the prior masses of what is not a single listed cause,
@@ -285,7 +288,11 @@ type Option struct {
 	Healthy bool
 	Symptom string // this answer says the same as this symptom
 	Means   string
-	Pos     Pos
+	// Parts: offered only on kits that have all of these.
+	Parts []string
+	// ToldBy: who told of one of these symptoms has answered so already.
+	ToldBy []string
+	Pos    Pos
 }
 
 // Range is a pair of limits like a Window's.

@@ -67,6 +67,7 @@ type Model struct {
 	leak   [][]float64
 	unlist [][]float64
 	twins  [][]*kb.Cause // sets that no check parts, with different remedies
+	base   [][]float64   // [observation][outcome]: how often it comes, before anything is known
 }
 
 // shown is what one cause makes one observation show.
@@ -113,6 +114,10 @@ func NewModel(k *kb.KB, kit *kb.Kit, asked map[string]float64) (*Model, error) {
 	}
 	m.fill()
 	m.twins = m.twinSets()
+	before := NewBelief(m)
+	for obs := range m.Obs {
+		m.base = append(m.base, before.Expect(obs))
+	}
 	return m, nil
 }
 

@@ -124,16 +124,44 @@ func (b *Belief) decision(s Situation) decision {
 		if !b.needsLikely(c, s, hyps) || !parts(like, d.problem.Prob) {
 			continue
 		}
+		cost := c.Minutes + c.Risk
+		if cannot := s.cannot(c); cannot < oftenCannot {
+			cost += askedInVain * cannot / (1 - cannot)
+		} else {
+			cost = (1-cannot)*cost + cannot*askedInVain
+			like = orCannot(like, cannot)
+		}
 		d.checks = append(d.checks, c)
-		d.problem.Checks = append(d.problem.Checks, ProblemCheck{
-			Like:  like,
-			Cost:  (c.Minutes + c.Risk) / (1 - min(s.cannot(c), 0.9)),
-			Opens: access.of(c, b, s),
-		})
+		d.problem.Checks = append(d.problem.Checks, ProblemCheck{Like: like, Cost: cost, Opens: access.of(c, b, s)})
 	}
 	d.problem.Access = access.cost
 	b.addRemedies(&d, hyps, s)
 	return d
+}
+
+// askedInVain is lost, in minutes, with a check that the owner cannot do: it is
+// read, weighed and refused. common practice, no source.
+//
+// Of two checks that tell the same, the better one to ask first is then the one
+// with the smaller minutes + askedInVain * cannot/(1-cannot), by the usual
+// exchange argument; so that is what a check costs. From oftenCannot on the plan
+// also has to say what comes after a "can't", so it becomes an outcome.
+const (
+	askedInVain = 2
+	oftenCannot = 0.3
+)
+
+// orCannot adds the outcome "can't", which tells nothing.
+func orCannot(like [][]float64, cannot float64) [][]float64 {
+	out := make([][]float64, len(like))
+	for h, row := range like {
+		out[h] = make([]float64, len(row)+1)
+		for k, p := range row {
+			out[h][k] = (1 - cannot) * p
+		}
+		out[h][len(row)] = cannot
+	}
+	return out
 }
 
 // likeliest takes the strongest hypotheses and scales them to one. A pair of

@@ -73,6 +73,19 @@ func chatLines(s streams, engine *conversation.Engine, kit string) error {
 	})
 }
 
+// changesCase says whether a turn brought more than words: a case is shown when
+// it is made and when it changes, not again with every line that is added to it.
+func changesCase(events []conversation.Event) bool {
+	for _, e := range events {
+		switch e.Kind {
+		case conversation.OwnerSaid, conversation.BotSaid, conversation.Warned, conversation.Understood, conversation.Missed, conversation.Asked:
+		default:
+			return true
+		}
+	}
+	return false
+}
+
 // step answers one message and keeps what happened. The turn is good even
 // where an error is returned.
 func (s *session) step(msg string) (conversation.Turn, error) {
@@ -80,7 +93,7 @@ func (s *session) step(msg string) (conversation.Turn, error) {
 	if kept := s.keep(events); err == nil {
 		err = kept
 	}
-	if s.state.Phase.Ended() || s.state.Phase == conversation.Naming {
+	if (s.state.Phase.Ended() || s.state.Phase == conversation.Naming) && changesCase(events) {
 		c, failed := casefile.Build(s.engine, s.state)
 		if c != nil {
 			turn.Case = c
