@@ -23,7 +23,7 @@ func rails(t *testing.T, p *picture.Picture) map[string]string {
 
 func caseOf(t *testing.T, name string) *picture.Picture {
 	k := embedded(t)
-	p, err := picture.Case(k, cases[name].build(t, k))
+	p, err := picture.Case(k, caseNamed(t, name))
 	require.NoError(t, err)
 	return p
 }
@@ -98,7 +98,7 @@ func TestReadingsStandAtTheirPlaces(t *testing.T) {
 func TestNothingOfACaseIsLost(t *testing.T) {
 	k := embedded(t)
 	for _, name := range caseNames() {
-		c := cases[name].build(t, k)
+		c := caseNamed(t, name)
 		p, err := picture.Case(k, c)
 		require.NoError(t, err)
 		drawn := strings.Join(parse(t, p).texts(), " ")
@@ -122,7 +122,7 @@ func TestNothingOfACaseIsLost(t *testing.T) {
 func TestSuspectsAreMarkedOnTheirLinks(t *testing.T) {
 	k := embedded(t)
 	for _, name := range caseNames() {
-		c := cases[name].build(t, k)
+		c := caseNamed(t, name)
 		p, err := picture.Case(k, c)
 		require.NoError(t, err)
 		svg := parse(t, p)

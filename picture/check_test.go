@@ -15,6 +15,7 @@ import (
 )
 
 func TestEveryMeasurementOfEveryKitIsDrawn(t *testing.T) {
+	t.Parallel()
 	k := embedded(t)
 	for _, kit := range k.Kits {
 		for _, c := range k.Checks {
@@ -182,6 +183,7 @@ func one(t require.TestingT, plug *kb.Plug, c *kb.Check) *picture.Picture {
 
 // Any plug whatever: few or many pins, gaps, long names, rows within rows.
 func TestAnyPlugIsDrawnRight(t *testing.T) {
+	t.Parallel()
 	word := rapid.StringMatching(`[a-zA-Z0-9é漢]{1,12}`)
 	rapid.Check(t, func(t *rapid.T) {
 		plug := &kb.Plug{ID: "plug", Name: rapid.StringMatching(`[a-z ]{1,40}`).Draw(t, "name") + "x",

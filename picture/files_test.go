@@ -16,6 +16,7 @@ import (
 )
 
 func TestWriteAll(t *testing.T) {
+	t.Parallel()
 	k := embedded(t)
 	kit := k.Kit("sorrel-60")
 	dir := filepath.Join(t.TempDir(), "new", "folder")
@@ -45,6 +46,7 @@ func TestWriteAll(t *testing.T) {
 }
 
 func TestWriteAllSaysWhatFailed(t *testing.T) {
+	t.Parallel()
 	k := embedded(t)
 	kit := k.Kit("sorrel-60")
 	file := filepath.Join(t.TempDir(), "file")

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
@@ -13,7 +12,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"triagebot/kb"
 	"triagebot/picture"
 	"triagebot/picture/drawing"
 )
@@ -124,9 +122,13 @@ func everyPicture(t testing.TB) []*picture.Picture {
 var pictures = sync.OnceValues(drawAll)
 
 func drawAll() ([]*picture.Picture, error) {
-	k, found := kb.Load(kb.Embedded())
-	if k == nil {
-		return nil, fmt.Errorf("loading the knowledge base: %v", found)
+	k, err := builtIn()
+	if err != nil {
+		return nil, err
+	}
+	built, err := allCases()
+	if err != nil {
+		return nil, err
 	}
 	var list []*picture.Picture
 	var wrong error
@@ -142,9 +144,7 @@ func drawAll() ([]*picture.Picture, error) {
 		}
 	}
 	for _, name := range caseNames() {
-		c, err := cases[name].caseFile(k)
-		wrong = errors.Join(wrong, err)
-		add(picture.Case(k, c))
+		add(picture.Case(k, built[name]))
 	}
 	return list, wrong
 }
