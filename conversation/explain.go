@@ -2,6 +2,7 @@ package conversation
 
 import (
 	"triagebot/kb"
+	"triagebot/probe"
 )
 
 // leastMentioned: an answer less likely than this is not worth a line.
@@ -98,7 +99,7 @@ func (t *step) how() error {
 	for i, line := range c.How {
 		t.say("step", "n", itoa(i+1), "text", line)
 	}
-	t.lines = append(t.lines, t.e.faces(t.st.Kit, c)...)
+	t.lines = append(t.lines, probe.Text(t.e.kb.Kit(t.st.Kit), c)...)
 	if c.Meter != "" {
 		t.say("meter", "setting", c.Meter)
 	}

@@ -12,6 +12,7 @@ import (
 	"triagebot/kb"
 	"triagebot/picture"
 	"triagebot/picture/drawing"
+	"triagebot/probe"
 )
 
 func TestEveryMeasurementOfEveryKitIsDrawn(t *testing.T) {
@@ -142,34 +143,40 @@ func TestViewIsSaidAndShown(t *testing.T) {
 	}
 }
 
-func TestWarnsWhereLeftAndRightMaySwap(t *testing.T) {
+// A plug is drawn as it lies where the probes go in, not as the knowledge base
+// happens to look at it.
+func TestFaceIsSeenFromWhereOneProbes(t *testing.T) {
 	k := embedded(t)
-	const order = "left and right"
-	for check, warned := range map[string]bool{
-		"throttle-rest": false, "pack-volts": false, "hall-5v": false,
-		"pack-volts-loaded": false, // the pack's half from its face is the bike's half from its wires
-		"motor-temp-ohms":   false, // the other half from its other side: the same order
+	kit := k.Kit("sorrel-60")
+	for check, want := range map[string]struct{ side, viewed, left string }{
+		"throttle-rest":       {"wire", "from the wire side of the throttle's half, latch up", "five-volt"},
+		"throttle-alone-rest": {"mating", "from the mating face of the throttle's half, latch up", "signal"},
+		"pack-volts":          {"mating", "from the mating face of the pack's half, latch or notch up", "plus"},
+		"pack-volts-loaded":   {"wire", "from the wire side of the bike's half, latch or notch up", "plus"},
 	} {
-		p, err := picture.Check(k, k.Kit("yarrow-72"), k.Check(check))
+		p, err := picture.Check(k, kit, k.Check(check))
 		require.NoError(t, err)
-		assert.Equal(t, warned, strings.Contains(p.Alt(), order), check)
-		assert.Equal(t, warned, strings.Contains(strings.Join(p.Text(), " "), order), check)
-	}
-	plug := &kb.Plug{ID: "p", Name: "plug", Viewed: "from the wire side of the bike's half", Rows: [][]string{{"a", "b"}}, Pins: []kb.Pin{{ID: "a"}, {ID: "b"}}}
-	for side, said := range map[string]string{
-		"at the bike's half, unplugged":  "are swapped",
-		"back-probed, the motor's half":  "are swapped",
-		"at the motor's half, unplugged": "the same",
-		"back-probed, the bike's half":   "",
-		"anywhere":                       "",
-	} {
-		alt := one(t, plug, &kb.Check{Red: &kb.Probe{Plug: "p", Pin: "a"}, Side: side}).Alt()
-		if said == "" {
-			assert.NotContains(t, alt, "swapped")
-			assert.NotContains(t, alt, "the same")
-			continue
+		svg := parse(t, p)
+		assert.Equal(t, want.side, svg.groups(p, "view")[0].attr("data-side"), check)
+		assert.Contains(t, p.Alt(), want.viewed)
+		assert.Contains(t, strings.Join(p.Text(), " "), want.viewed)
+		left, x := "", 1e9
+		for _, g := range svg.groups(p, "pin-") {
+			if at := g.box(t).Centre().X; at < x {
+				left, x = g.attr("data-pin"), at
+			}
 		}
-		assert.Contains(t, alt, said, side)
+		assert.Equal(t, want.left, left, check)
+	}
+}
+
+func TestWarnsWhereTheHalfIsNotTold(t *testing.T) {
+	plug := &kb.Plug{ID: "p", Name: "plug", Viewed: "from the wire side of the bike's half", Rows: [][]string{{"a", "b"}}, Pins: []kb.Pin{{ID: "a"}, {ID: "b"}}}
+	for side, warned := range map[string]bool{"on its mating face": true, "back-probed": false, "at the bike's half, unplugged": false} {
+		p := one(t, plug, &kb.Check{Red: &kb.Probe{Plug: "p", Pin: "a"}, Side: side})
+		for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), strings.Join(parse(t, p).texts(), " ")} {
+			assert.Equal(t, warned, strings.Contains(where, "left and right may be"), side)
+		}
 	}
 }
 
@@ -226,15 +233,16 @@ func TestAltAndTextNamePinsAndProbes(t *testing.T) {
 			p, err := picture.Check(k, kit, c)
 			require.NoError(t, err)
 			text := strings.Join(p.Text(), "\n")
-			for name, probe := range map[string]*kb.Probe{"RED": c.Red, "BLACK": c.Black} {
-				if probe == nil {
+			for name, at := range map[string]*kb.Probe{"RED": c.Red, "BLACK": c.Black} {
+				if at == nil {
 					continue
 				}
-				where := probe.Place
-				if probe.Plug != "" {
-					plug := kit.Plug(probe.Plug)
-					where = plug.Pin(probe.Pin).Name + " pin of the " + plug.Name
-					assert.Contains(t, p.Alt(), plug.Viewed)
+				where := at.Place
+				if at.Plug != "" {
+					plug := kit.Plug(at.Plug)
+					where = plug.Pin(at.Pin).Name + " pin of the " + plug.Name
+					seen, _ := probe.Seen(plug, c.Side)
+					assert.Contains(t, p.Alt(), seen.Viewed)
 					for _, pin := range plug.Pins {
 						assert.Contains(t, text, pin.Name)
 					}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"triagebot/picture/drawing"
+	"triagebot/probe"
 )
 
 // dial is one position of a meter's dial.
@@ -179,7 +180,7 @@ func (p *page) jacks(y float64, chosen string) {
 			p.Draw(drawing.Circle(c.X, c.Y, 7), fill(colour))
 			p.Draw(drawing.Line(c, drawing.Point{X: c.X, Y: below.Y}), stroke(colour, 7))
 			p.Draw(drawing.Rect(below, gripRadius(h.lead)), fill(colour))
-			p.label(say(h.lead), below, sizeBody+1, true, white)
+			p.label(probe.Name(h.lead), below, sizeBody+1, true, white)
 		}
 		p.End()
 	}
