@@ -164,6 +164,20 @@ func TestFoldedBranchesAreNamed(t *testing.T) {
 	for _, part := range []string{"converter", "12 V fuse", "lights switch", "horn button"} {
 		assert.Contains(t, words, part)
 	}
+	assert.Contains(t, words, "not measured")
+}
+
+// A branch that is known to be good is not said to be unmeasured.
+func TestFoldedBranchSaysWhatIsKnownOfIt(t *testing.T) {
+	k := embedded(t)
+	c, err := onKit("sorrel-60").notice("no-drive", true).
+		read("hall-5v", 5.01, 2, "V").read("throttle-5v", 0.03, 2, "V").caseFile(k)
+	require.NoError(t, err)
+	p, err := picture.Case(k, c)
+	require.NoError(t, err)
+	folded := parse(t, p).groups(p, "folded-hall-ground")
+	require.Len(t, folded, 1)
+	assert.Equal(t, []string{"voltage arrives: ground wire of the hall plug"}, folded[0].texts())
 }
 
 // A case is drawn with whatever it holds: of another knowledge base, a kit not

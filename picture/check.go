@@ -57,7 +57,7 @@ func Check(k *kb.KB, kit *kb.Kit, c *kb.Check) (*Picture, error) {
 		p.y += 8
 	}
 	if c.Meter != "" {
-		p.meter(c.Meter)
+		p.meter(c.Meter, c.Unit)
 	}
 	return &Picture{sheet: p.finish(), text: checkText(kit, c)}, nil
 }
@@ -96,7 +96,7 @@ func checkAlt(kit *kb.Kit, c *kb.Check, spots []probe.Spot) string {
 		alt = append(alt, here)
 	}
 	if c.Meter != "" {
-		alt = append(alt, stop(say("alt-meter", "meter", c.Meter)))
+		alt = append(alt, meterSays(c))
 	}
 	return strings.Join(alt, " ")
 }

@@ -253,6 +253,9 @@ func TestAltAndTextNamePinsAndProbes(t *testing.T) {
 			}
 			assert.Contains(t, p.Alt(), c.Meter)
 			assert.Contains(t, text, c.Meter)
+			for _, where := range []string{text, p.Alt(), strings.Join(parse(t, p).groups(p, "meter")[0].texts(), " ")} {
+				assert.Equal(t, c.Unit != "", strings.Contains(where, "Read in "+c.Unit), "%s on %s", c.ID, kit.ID)
+			}
 		}
 	}
 }

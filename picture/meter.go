@@ -46,18 +46,32 @@ func dialOf(setting string) string {
 	return ""
 }
 
-// meter shows how the meter is set: the dial, the words, and the jacks.
-func (p *page) meter(setting string) {
-	p.Group("meter", "dial", dialOf(setting))
-	defer p.End()
+// meter shows how the meter is set: the dial, the words, the unit that is read,
+// and the jacks.
+func (p *page) meter(setting, unit string) {
 	chosen := dialOf(setting)
-	words := parts(setting)
+	p.Group("meter", "dial", chosen)
+	defer p.End()
+	type line struct {
+		says string
+		size float64
+	}
+	lines := []line{}
+	for i, w := range parts(setting) {
+		size := sizeBody
+		if i == 0 {
+			size = sizeHead
+		}
+		lines = append(lines, line{capital(w), size})
+	}
+	if unit != "" {
+		lines = append(lines, line{say("read-in", "unit", unit), sizeHead})
+	}
 	const dialWidth, dialHeight = 160.0, 140.0
 	textWidth := p.wide() - dialWidth - 16
 	text := lineHeight(sizeSmall) + 4
-	for i, w := range words {
-		size, bold := textStyle(i)
-		text += blockHeight(capital(w), textWidth, size, bold) + 3
+	for _, l := range lines {
+		text += blockHeight(l.says, textWidth, l.size, l.size == sizeHead) + 3
 	}
 	high := text + 20
 	if chosen != "" {
@@ -72,21 +86,13 @@ func (p *page) meter(setting string) {
 	}
 	y := p.y + 12
 	y += p.block(say("meter"), x, y, textWidth, sizeSmall, true, soft, drawing.Left) + 4
-	for i, w := range words {
-		size, bold := textStyle(i)
-		y += p.block(capital(w), x, y, textWidth, size, bold, ink, drawing.Left) + 3
+	for _, l := range lines {
+		y += p.block(l.says, x, y, textWidth, l.size, l.size == sizeHead, ink, drawing.Left) + 3
 	}
 	if chosen != "" {
 		p.jacks(p.y+high-jackHeight, chosen)
 	}
 	p.y += high
-}
-
-func textStyle(i int) (size float64, bold bool) {
-	if i == 0 {
-		return sizeHead, true
-	}
-	return sizeBody, false
 }
 
 // dial draws the knob with its pointer at the chosen position, which also

@@ -10,7 +10,15 @@ import (
 func checkText(kit *kb.Kit, c *kb.Check) []string {
 	lines := append([]string{capital(c.Name) + " (" + kit.Name + ")", ""}, probe.Text(kit, c)...)
 	if c.Meter != "" {
-		lines = append(lines, stop(say("alt-meter", "meter", c.Meter)))
+		lines = append(lines, meterSays(c))
 	}
 	return lines
+}
+
+func meterSays(c *kb.Check) string {
+	says := stop(say("alt-meter", "meter", c.Meter))
+	if c.Unit != "" {
+		says += " " + stop(say("read-in", "unit", c.Unit))
+	}
+	return says
 }
