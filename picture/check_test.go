@@ -130,6 +130,16 @@ func TestMeterIsSetAsTheCheckSays(t *testing.T) {
 	}
 }
 
+// On a range of kΩ the meter shows kΩ, and the picture says so.
+func TestUnitOfTheRangeIsSaid(t *testing.T) {
+	k := embedded(t)
+	for check, said := range map[string]string{"motor-temp-ohms": "kΩ or Ω.", "phase-to-case": "MΩ or Ω.", "brake-ohms-released": "unit: Ω.", "throttle-5v": "unit: V."} {
+		p, err := picture.Check(k, k.Kit("yarrow-72"), k.Check(check))
+		require.NoError(t, err)
+		assert.Contains(t, p.Alt(), said)
+	}
+}
+
 func TestViewIsSaidAndShown(t *testing.T) {
 	k := embedded(t)
 	kit := k.Kit("sorrel-60")
@@ -254,7 +264,9 @@ func TestAltAndTextNamePinsAndProbes(t *testing.T) {
 			assert.Contains(t, p.Alt(), c.Meter)
 			assert.Contains(t, text, c.Meter)
 			for _, where := range []string{text, p.Alt(), strings.Join(parse(t, p).groups(p, "meter")[0].texts(), " ")} {
-				assert.Equal(t, c.Unit != "", strings.Contains(where, "Read in "+c.Unit), "%s on %s", c.ID, kit.ID)
+				if assert.Equal(t, c.Unit != "", strings.Contains(where, "Read figure and unit: "), "%s on %s", c.ID, kit.ID) {
+					assert.Contains(t, where, c.Unit)
+				}
 			}
 		}
 	}

@@ -65,7 +65,7 @@ func (p *page) meter(setting, unit string) {
 		lines = append(lines, line{capital(w), size})
 	}
 	if unit != "" {
-		lines = append(lines, line{say("read-in", "unit", unit), sizeHead})
+		lines = append(lines, line{readIn(setting, unit), sizeHead})
 	}
 	const dialWidth, dialHeight = 160.0, 140.0
 	textWidth := p.wide() - dialWidth - 16
@@ -93,6 +93,18 @@ func (p *page) meter(setting, unit string) {
 		p.jacks(p.y+high-jackHeight, chosen)
 	}
 	p.y += high
+}
+
+// readIn says the unit of the figure. On a range of its thousands the meter
+// shows those, and a figure told without them is a thousand times wrong.
+func readIn(setting, unit string) string {
+	units := []string{}
+	for word := range strings.FieldsSeq(setting) {
+		if word = strings.Trim(word, ","); word != unit && len(word) > len(unit) && strings.HasSuffix(word, unit) {
+			units = append(units, word)
+		}
+	}
+	return say("read-in", "unit", strings.Join(append(units, unit), say("or")))
 }
 
 // dial draws the knob with its pointer at the chosen position, which also

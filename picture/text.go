@@ -18,7 +18,7 @@ func checkText(kit *kb.Kit, c *kb.Check) []string {
 func meterSays(c *kb.Check) string {
 	says := stop(say("alt-meter", "meter", c.Meter))
 	if c.Unit != "" {
-		says += " " + stop(say("read-in", "unit", c.Unit))
+		says += " " + stop(readIn(c.Meter, c.Unit))
 	}
 	return says
 }
