@@ -61,7 +61,7 @@ func (s *Sheet) Image(scale float64, text bool) (image.Image, error) {
 				continue
 			}
 			t := o.text
-			trace(dc, outline(t, 1), t.left(Width(t.Says, t.Size, t.Bold)), t.Y, scale)
+			trace(dc, outline(t), t.left(Width(t.Says, t.Size, t.Bold)), t.Y, scale)
 			dc.SetColor(t.Colour.RGBA())
 			dc.Fill()
 		}
