@@ -41,7 +41,7 @@ func Check(k *kb.KB, kit *kb.Kit, c *kb.Check) (*Picture, error) {
 		}
 	}
 	p := newPage(kit.ID+"-"+c.ID, capital(c.Name), width)
-	p.Desc = checkAlt(kit, c, spots)
+	p.Desc = checkAlt(k, kit, c, spots)
 	p.paragraph(capital(c.Name), sizeTitle, true, ink)
 	p.paragraph(kit.Name, sizeBody, false, soft)
 	p.y += 8
@@ -56,14 +56,17 @@ func Check(k *kb.KB, kit *kb.Kit, c *kb.Check) (*Picture, error) {
 		p.paragraph(here, sizeBody, true, ink)
 		p.y += 8
 	}
+	if caveat := probe.Caveat(k, kit, c); caveat != "" {
+		p.warning(caveat)
+	}
 	if c.Meter != "" {
 		p.meter(c.Meter, c.Unit)
 	}
-	return &Picture{sheet: p.finish(), text: checkText(kit, c)}, nil
+	return &Picture{sheet: p.finish(), text: checkText(k, kit, c)}, nil
 }
 
 // checkAlt says all that the picture shows.
-func checkAlt(kit *kb.Kit, c *kb.Check, spots []probe.Spot) string {
+func checkAlt(k *kb.KB, kit *kb.Kit, c *kb.Check, spots []probe.Spot) string {
 	alt := []string{stop(say("alt-check", "check", c.Name, "kit", kit.Name))}
 	for _, s := range spots {
 		alt = append(alt, stop(say("alt-"+s.Probe, "where", s.Where())))
@@ -94,6 +97,9 @@ func checkAlt(kit *kb.Kit, c *kb.Check, spots []probe.Spot) string {
 	}
 	if here := probe.Here(c); here != "" {
 		alt = append(alt, here)
+	}
+	if caveat := probe.Caveat(k, kit, c); caveat != "" {
+		alt = append(alt, caveat)
 	}
 	if c.Meter != "" {
 		alt = append(alt, meterSays(c))

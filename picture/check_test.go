@@ -190,6 +190,21 @@ func TestWarnsWhereTheHalfIsNotTold(t *testing.T) {
 	}
 }
 
+// The kit that stands for all others does not pretend to know the owner's plugs.
+func TestUnknownKitIsSaidToBeTypicalOnly(t *testing.T) {
+	k := embedded(t)
+	for _, kit := range k.Kits {
+		for check, plug := range map[string]bool{"throttle-rest": true, "feed-volts": false, "negative-drop": true} {
+			p, err := picture.Check(k, kit, k.Check(check))
+			require.NoError(t, err)
+			want := plug && kit.ID == k.About.Generic
+			for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), strings.Join(parse(t, p).texts(), " ")} {
+				assert.Equal(t, want, strings.Contains(where, "pins and colours may differ"), "%s on %s", check, kit.ID)
+			}
+		}
+	}
+}
+
 // one draws a check on a kit of one plug.
 func one(t require.TestingT, plug *kb.Plug, c *kb.Check) *picture.Picture {
 	c.ID, c.Kind, c.Name = "probe-it", "measure", "a check"

@@ -74,3 +74,13 @@ func Here(c *kb.Check) string {
 	}
 	return say("probe-side", "side", c.Side)
 }
+
+// Caveat says of a kit that stands for any other that its plugs are only how
+// they mostly are; "" for a kit that is known, and where no plug is touched.
+func Caveat(k *kb.KB, kit *kb.Kit, c *kb.Check) string {
+	touched := func(p *kb.Probe) bool { return p != nil && p.Plug != "" }
+	if kit == nil || kit.ID != k.About.Generic || !touched(c.Red) && !touched(c.Black) {
+		return ""
+	}
+	return say("typical")
+}
