@@ -184,7 +184,7 @@ func TestWarnsWhereTheHalfIsNotTold(t *testing.T) {
 	plug := &kb.Plug{ID: "p", Name: "plug", Viewed: "from the wire side of the bike's half", Rows: [][]string{{"a", "b"}}, Pins: []kb.Pin{{ID: "a"}, {ID: "b"}}}
 	for side, warned := range map[string]bool{"on its mating face": true, "back-probed": false, "at the bike's half, unplugged": false} {
 		p := one(t, plug, &kb.Check{Red: &kb.Probe{Plug: "p", Pin: "a"}, Side: side})
-		for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), strings.Join(parse(t, p).texts(), " ")} {
+		for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), drawnWords(p)} {
 			assert.Equal(t, warned, strings.Contains(where, "left and right may be"), side)
 		}
 	}
@@ -198,7 +198,7 @@ func TestUnknownKitIsSaidToBeTypicalOnly(t *testing.T) {
 			p, err := picture.Check(k, kit, k.Check(check))
 			require.NoError(t, err)
 			want := plug && kit.ID == k.About.Generic
-			for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), strings.Join(parse(t, p).texts(), " ")} {
+			for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), drawnWords(p)} {
 				assert.Equal(t, want, strings.Contains(where, "pins and colours may differ"), "%s on %s", check, kit.ID)
 			}
 		}
@@ -278,7 +278,7 @@ func TestAltAndTextNamePinsAndProbes(t *testing.T) {
 			}
 			assert.Contains(t, p.Alt(), c.Meter)
 			assert.Contains(t, text, c.Meter)
-			for _, where := range []string{text, p.Alt(), strings.Join(parse(t, p).groups(p, "meter")[0].texts(), " ")} {
+			for _, where := range []string{text, p.Alt(), drawnWords(p)} {
 				if assert.Equal(t, c.Unit != "", strings.Contains(where, "Read figure and unit: "), "%s on %s", c.ID, kit.ID) {
 					assert.Contains(t, where, c.Unit)
 				}

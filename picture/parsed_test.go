@@ -62,6 +62,15 @@ func (n node) texts() []string {
 	return list
 }
 
+// drawnWords are all words of a picture in the order they are drawn.
+func drawnWords(p *picture.Picture) string {
+	var words []string
+	for _, text := range p.Sheet().Texts() {
+		words = append(words, text.Says)
+	}
+	return strings.Join(words, " ")
+}
+
 var numbers = regexp.MustCompile(`-?[0-9.]+`)
 
 // points are all the points of the first shape of a group, handles of curves

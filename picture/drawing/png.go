@@ -19,7 +19,9 @@ func (s *Sheet) PNG(w io.Writer, scale float64) error {
 	if err != nil {
 		return err
 	}
-	if err := png.Encode(w, img); err != nil {
+	// On flat colours the fastest level writes as few bytes as the default one.
+	encoder := png.Encoder{CompressionLevel: png.BestSpeed}
+	if err := encoder.Encode(w, img); err != nil {
 		return fmt.Errorf("writing the picture %q as PNG: %w", s.Name, err)
 	}
 	return nil
