@@ -2,6 +2,7 @@ package conversation
 
 import (
 	"triagebot/kb"
+	"triagebot/probe"
 )
 
 // leastMentioned: an answer less likely than this is not worth a line.
@@ -98,7 +99,11 @@ func (t *step) how() error {
 	for i, line := range c.How {
 		t.say("step", "n", itoa(i+1), "text", line)
 	}
-	t.lines = append(t.lines, t.e.faces(t.st.Kit, c)...)
+	kit := t.e.kb.Kit(t.st.Kit)
+	t.lines = append(t.lines, probe.Text(kit, c)...)
+	if caveat := probe.Caveat(t.e.kb, kit, c); caveat != "" {
+		t.lines = append(t.lines, caveat)
+	}
 	if c.Meter != "" {
 		t.say("meter", "setting", c.Meter)
 	}

@@ -150,7 +150,7 @@ func isEmpty(v reflect.Value) bool {
 func (d *decoder) unknownKey(key *yaml.Node, allowed []string, what string) {
 	sorted := slices.Sorted(slices.Values(allowed))
 	cure := "allowed are " + strings.Join(sorted, ", ")
-	if near := likely(key.Value, sorted); near != "" {
+	if near := Likely(key.Value, sorted); near != "" {
 		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 	}
 	d.out.error(d.at(key), "unknown-key", cure, "unknown key %q in %s", key.Value, what)

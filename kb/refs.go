@@ -108,7 +108,7 @@ func (l *linker) unknown(kind, id string, known []string, pos Pos) {
 }
 
 func didYouMean(kind, id string, known []string) string {
-	if near := likely(id, known); near != "" {
+	if near := Likely(id, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
 	switch {

@@ -66,7 +66,7 @@ func (l *linker) rareStates() {
 			if count[s] > 1 {
 				continue
 			}
-			if near := likely(s, all); near != "" {
+			if near := Likely(s, all); near != "" {
 				l.out.warn(l.at(c, "state", s), "spelling", fmt.Sprintf("did you mean %q?", near), "state %q stands nowhere else", s)
 			}
 		}

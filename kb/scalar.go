@@ -50,7 +50,7 @@ func (d *decoder) text(n *yaml.Node, r rule, what string) string {
 
 func (d *decoder) unknownWord(n *yaml.Node, s string, words []string, what string) {
 	cure := "use one of " + strings.Join(words, ", ")
-	if near := likely(s, words); near != "" {
+	if near := Likely(s, words); near != "" {
 		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 	}
 	d.out.error(d.at(n), "unknown-word", cure, "%s cannot be %q", what, s)

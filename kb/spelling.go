@@ -2,9 +2,9 @@ package kb
 
 import "slices"
 
-// likely finds the known word that a mistyped one was meant to be, or "". Two
+// Likely finds the known word that a mistyped one was meant to be, or "". Two
 // words that are equally near are parted by the alphabet.
-func likely(word string, known []string) string {
+func Likely(word string, known []string) string {
 	best, limit := "", 2
 	if len([]rune(word)) < 5 {
 		limit = 1 // short words are all near each other

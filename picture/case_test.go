@@ -23,7 +23,7 @@ func rails(t *testing.T, p *picture.Picture) map[string]string {
 
 func caseOf(t *testing.T, name string) *picture.Picture {
 	k := embedded(t)
-	p, err := picture.Case(k, cases[name].build(t, k))
+	p, err := picture.Case(k, caseNamed(t, name))
 	require.NoError(t, err)
 	return p
 }
@@ -98,7 +98,7 @@ func TestReadingsStandAtTheirPlaces(t *testing.T) {
 func TestNothingOfACaseIsLost(t *testing.T) {
 	k := embedded(t)
 	for _, name := range caseNames() {
-		c := cases[name].build(t, k)
+		c := caseNamed(t, name)
 		p, err := picture.Case(k, c)
 		require.NoError(t, err)
 		drawn := strings.Join(parse(t, p).texts(), " ")
@@ -122,7 +122,7 @@ func TestNothingOfACaseIsLost(t *testing.T) {
 func TestSuspectsAreMarkedOnTheirLinks(t *testing.T) {
 	k := embedded(t)
 	for _, name := range caseNames() {
-		c := cases[name].build(t, k)
+		c := caseNamed(t, name)
 		p, err := picture.Case(k, c)
 		require.NoError(t, err)
 		svg := parse(t, p)
@@ -164,6 +164,20 @@ func TestFoldedBranchesAreNamed(t *testing.T) {
 	for _, part := range []string{"converter", "12 V fuse", "lights switch", "horn button"} {
 		assert.Contains(t, words, part)
 	}
+	assert.Contains(t, words, "not measured")
+}
+
+// A branch that is known to be good is not said to be unmeasured.
+func TestFoldedBranchSaysWhatIsKnownOfIt(t *testing.T) {
+	k := embedded(t)
+	c, err := onKit("sorrel-60").notice("no-drive", true).
+		read("hall-5v", 5.01, 2, "V").read("throttle-5v", 0.03, 2, "V").caseFile(k)
+	require.NoError(t, err)
+	p, err := picture.Case(k, c)
+	require.NoError(t, err)
+	folded := parse(t, p).groups(p, "folded-hall-ground")
+	require.Len(t, folded, 1)
+	assert.Equal(t, []string{"voltage arrives: ground wire of the hall plug"}, folded[0].texts())
 }
 
 // A case is drawn with whatever it holds: of another knowledge base, a kit not

@@ -138,7 +138,7 @@ func (l *ladder) foldedSays(links []kb.Link) string {
 	for i, link := range links {
 		names[i] = strings.TrimPrefix(l.linkName(link.ID), "the ")
 	}
-	return say("folded", "links", strings.Join(names, ", "))
+	return say("folded-"+l.flow.rail(links[0].ID), "links", strings.Join(names, ", "))
 }
 
 func (p *page) pointRow(l *ladder, r row, root bool, x, width float64) float64 {

@@ -12,9 +12,11 @@ import (
 	"triagebot/kb"
 	"triagebot/picture"
 	"triagebot/picture/drawing"
+	"triagebot/probe"
 )
 
 func TestEveryMeasurementOfEveryKitIsDrawn(t *testing.T) {
+	t.Parallel()
 	k := embedded(t)
 	for _, kit := range k.Kits {
 		for _, c := range k.Checks {
@@ -128,6 +130,16 @@ func TestMeterIsSetAsTheCheckSays(t *testing.T) {
 	}
 }
 
+// On a range of kΩ the meter shows kΩ, and the picture says so.
+func TestUnitOfTheRangeIsSaid(t *testing.T) {
+	k := embedded(t)
+	for check, said := range map[string]string{"motor-temp-ohms": "kΩ or Ω.", "phase-to-case": "MΩ or Ω.", "brake-ohms-released": "unit: Ω.", "throttle-5v": "unit: V."} {
+		p, err := picture.Check(k, k.Kit("yarrow-72"), k.Check(check))
+		require.NoError(t, err)
+		assert.Contains(t, p.Alt(), said)
+	}
+}
+
 func TestViewIsSaidAndShown(t *testing.T) {
 	k := embedded(t)
 	kit := k.Kit("sorrel-60")
@@ -141,34 +153,55 @@ func TestViewIsSaidAndShown(t *testing.T) {
 	}
 }
 
-func TestWarnsWhereLeftAndRightMaySwap(t *testing.T) {
+// A plug is drawn as it lies where the probes go in, not as the knowledge base
+// happens to look at it.
+func TestFaceIsSeenFromWhereOneProbes(t *testing.T) {
 	k := embedded(t)
-	const order = "left and right"
-	for check, warned := range map[string]bool{
-		"throttle-rest": false, "pack-volts": false, "hall-5v": false,
-		"pack-volts-loaded": false, // the pack's half from its face is the bike's half from its wires
-		"motor-temp-ohms":   false, // the other half from its other side: the same order
+	kit := k.Kit("sorrel-60")
+	for check, want := range map[string]struct{ side, viewed, left string }{
+		"throttle-rest":       {"wire", "from the wire side of the throttle's half, latch up", "five-volt"},
+		"throttle-alone-rest": {"mating", "from the mating face of the throttle's half, latch up", "signal"},
+		"pack-volts":          {"mating", "from the mating face of the pack's half, latch or notch up", "plus"},
+		"pack-volts-loaded":   {"wire", "from the wire side of the bike's half, latch or notch up", "plus"},
 	} {
-		p, err := picture.Check(k, k.Kit("yarrow-72"), k.Check(check))
+		p, err := picture.Check(k, kit, k.Check(check))
 		require.NoError(t, err)
-		assert.Equal(t, warned, strings.Contains(p.Alt(), order), check)
-		assert.Equal(t, warned, strings.Contains(strings.Join(p.Text(), " "), order), check)
-	}
-	plug := &kb.Plug{ID: "p", Name: "plug", Viewed: "from the wire side of the bike's half", Rows: [][]string{{"a", "b"}}, Pins: []kb.Pin{{ID: "a"}, {ID: "b"}}}
-	for side, said := range map[string]string{
-		"at the bike's half, unplugged":  "are swapped",
-		"back-probed, the motor's half":  "are swapped",
-		"at the motor's half, unplugged": "the same",
-		"back-probed, the bike's half":   "",
-		"anywhere":                       "",
-	} {
-		alt := one(t, plug, &kb.Check{Red: &kb.Probe{Plug: "p", Pin: "a"}, Side: side}).Alt()
-		if said == "" {
-			assert.NotContains(t, alt, "swapped")
-			assert.NotContains(t, alt, "the same")
-			continue
+		svg := parse(t, p)
+		assert.Equal(t, want.side, svg.groups(p, "view")[0].attr("data-side"), check)
+		assert.Contains(t, p.Alt(), want.viewed)
+		assert.Contains(t, strings.Join(p.Text(), " "), want.viewed)
+		left, x := "", 1e9
+		for _, g := range svg.groups(p, "pin-") {
+			if at := g.box(t).Centre().X; at < x {
+				left, x = g.attr("data-pin"), at
+			}
 		}
-		assert.Contains(t, alt, said, side)
+		assert.Equal(t, want.left, left, check)
+	}
+}
+
+func TestWarnsWhereTheHalfIsNotTold(t *testing.T) {
+	plug := &kb.Plug{ID: "p", Name: "plug", Viewed: "from the wire side of the bike's half", Rows: [][]string{{"a", "b"}}, Pins: []kb.Pin{{ID: "a"}, {ID: "b"}}}
+	for side, warned := range map[string]bool{"on its mating face": true, "back-probed": false, "at the bike's half, unplugged": false} {
+		p := one(t, plug, &kb.Check{Red: &kb.Probe{Plug: "p", Pin: "a"}, Side: side})
+		for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), drawnWords(p)} {
+			assert.Equal(t, warned, strings.Contains(where, "left and right may be"), side)
+		}
+	}
+}
+
+// The kit that stands for all others does not pretend to know the owner's plugs.
+func TestUnknownKitIsSaidToBeTypicalOnly(t *testing.T) {
+	k := embedded(t)
+	for _, kit := range k.Kits {
+		for check, plug := range map[string]bool{"throttle-rest": true, "feed-volts": false, "negative-drop": true} {
+			p, err := picture.Check(k, kit, k.Check(check))
+			require.NoError(t, err)
+			want := plug && kit.ID == k.About.Generic
+			for _, where := range []string{p.Alt(), strings.Join(p.Text(), " "), drawnWords(p)} {
+				assert.Equal(t, want, strings.Contains(where, "pins and colours may differ"), "%s on %s", check, kit.ID)
+			}
+		}
 	}
 }
 
@@ -182,6 +215,7 @@ func one(t require.TestingT, plug *kb.Plug, c *kb.Check) *picture.Picture {
 
 // Any plug whatever: few or many pins, gaps, long names, rows within rows.
 func TestAnyPlugIsDrawnRight(t *testing.T) {
+	t.Parallel()
 	word := rapid.StringMatching(`[a-zA-Z0-9é漢]{1,12}`)
 	rapid.Check(t, func(t *rapid.T) {
 		plug := &kb.Plug{ID: "plug", Name: rapid.StringMatching(`[a-z ]{1,40}`).Draw(t, "name") + "x",
@@ -224,15 +258,16 @@ func TestAltAndTextNamePinsAndProbes(t *testing.T) {
 			p, err := picture.Check(k, kit, c)
 			require.NoError(t, err)
 			text := strings.Join(p.Text(), "\n")
-			for name, probe := range map[string]*kb.Probe{"RED": c.Red, "BLACK": c.Black} {
-				if probe == nil {
+			for name, at := range map[string]*kb.Probe{"RED": c.Red, "BLACK": c.Black} {
+				if at == nil {
 					continue
 				}
-				where := probe.Place
-				if probe.Plug != "" {
-					plug := kit.Plug(probe.Plug)
-					where = plug.Pin(probe.Pin).Name + " pin of the " + plug.Name
-					assert.Contains(t, p.Alt(), plug.Viewed)
+				where := at.Place
+				if at.Plug != "" {
+					plug := kit.Plug(at.Plug)
+					where = plug.Pin(at.Pin).Name + " pin of the " + plug.Name
+					seen, _ := probe.Seen(plug, c.Side)
+					assert.Contains(t, p.Alt(), seen.Viewed)
 					for _, pin := range plug.Pins {
 						assert.Contains(t, text, pin.Name)
 					}
@@ -243,6 +278,11 @@ func TestAltAndTextNamePinsAndProbes(t *testing.T) {
 			}
 			assert.Contains(t, p.Alt(), c.Meter)
 			assert.Contains(t, text, c.Meter)
+			for _, where := range []string{text, p.Alt(), drawnWords(p)} {
+				if assert.Equal(t, c.Unit != "", strings.Contains(where, "Read figure and unit: "), "%s on %s", c.ID, kit.ID) {
+					assert.Contains(t, where, c.Unit)
+				}
+			}
 		}
 	}
 }

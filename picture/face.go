@@ -6,6 +6,7 @@ import (
 
 	"triagebot/kb"
 	"triagebot/picture/drawing"
+	"triagebot/probe"
 )
 
 // The measures of a plug's face.
@@ -57,7 +58,7 @@ func newFace(plug *kb.Plug, most float64) *face {
 // fits says whether every word of the names fits a cell.
 func (f *face) fits(width float64) bool {
 	for _, pin := range f.plug.Pins {
-		for _, word := range append(strings.Fields(pinName(f.plug, pin.ID)), strings.Fields(wireWords(pin))...) {
+		for _, word := range append(strings.Fields(probe.PinName(f.plug, pin.ID)), strings.Fields(probe.Wire(pin))...) {
 			if drawing.Width(drawing.Drawable(word), sizeBody, true) > width {
 				return false
 			}
@@ -66,21 +67,13 @@ func (f *face) fits(width float64) bool {
 	return true
 }
 
-// wireWords names the wire's colour.
-func wireWords(pin kb.Pin) string {
-	if pin.Colour == "" {
-		return say("any-colour")
-	}
-	return say("wire", "colour", pin.Colour)
-}
-
 func (f *face) cellHeight(id string, width float64) float64 {
 	h := 2*cellPad + 2*pinRadius
 	if f.numbered {
 		return h + lineHeight(sizeBody)
 	}
 	if pin := f.plug.Pin(id); pin != nil {
-		h += 4 + blockHeight(pinName(f.plug, id), width-2*cellPad, sizeBody, true) + blockHeight(wireWords(*pin), width-2*cellPad, sizeSmall, false)
+		h += 4 + blockHeight(probe.PinName(f.plug, id), width-2*cellPad, sizeBody, true) + blockHeight(probe.Wire(*pin), width-2*cellPad, sizeSmall, false)
 	}
 	return h
 }
@@ -112,13 +105,13 @@ func (f *face) find(pin string) (row, column int, ok bool) {
 
 // reach is the way of a probe to its pin: straight from the edge to a pin of
 // an outer row, and between the columns to a pin further in.
-func (f *face) reach(s spot) (reach, bool) {
-	row, column, ok := f.find(s.pin.ID)
+func (f *face) reach(s probe.Spot) (reach, bool) {
+	row, column, ok := f.find(s.Pin.ID)
 	if !ok {
 		return reach{}, false
 	}
 	tip := f.socket(row, column)
-	r := reach{probe: s.probe, way: []drawing.Point{tip}, out: 1}
+	r := reach{probe: s.Probe, way: []drawing.Point{tip}, out: 1}
 	edge, outer := f.box.H, row == len(f.cells)-1
 	if f.fromAbove(row) {
 		r.out, edge, outer = -1, 0, row == 0

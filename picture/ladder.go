@@ -67,10 +67,11 @@ func (l *ladder) branch(first kb.Link) []kb.Link {
 	return links
 }
 
-// touched says whether anything is known or suspected of a branch.
+// touched says whether something is known or suspected of a branch, beyond
+// that a voltage comes through all of it.
 func (l *ladder) touched(first kb.Link) bool {
 	for _, link := range l.branch(first) {
-		if slices.Contains(l.flow.stops, link.ID) ||
+		if l.flow.rail(link.ID) != l.flow.rail(first.ID) || slices.Contains(l.flow.stops, link.ID) ||
 			len(l.findingsAt(link.To))+len(l.findingsAcross(link.ID)) > 0 ||
 			len(l.suspectsAt(link.To))+len(l.suspectsOn(link.ID)) > 0 {
 			return true

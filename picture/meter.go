@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"triagebot/picture/drawing"
+	"triagebot/probe"
 )
 
 // dial is one position of a meter's dial.
@@ -45,18 +46,32 @@ func dialOf(setting string) string {
 	return ""
 }
 
-// meter shows how the meter is set: the dial, the words, and the jacks.
-func (p *page) meter(setting string) {
-	p.Group("meter", "dial", dialOf(setting))
-	defer p.End()
+// meter shows how the meter is set: the dial, the words, the unit that is read,
+// and the jacks.
+func (p *page) meter(setting, unit string) {
 	chosen := dialOf(setting)
-	words := parts(setting)
+	p.Group("meter", "dial", chosen)
+	defer p.End()
+	type line struct {
+		says string
+		size float64
+	}
+	lines := []line{}
+	for i, w := range parts(setting) {
+		size := sizeBody
+		if i == 0 {
+			size = sizeHead
+		}
+		lines = append(lines, line{capital(w), size})
+	}
+	if unit != "" {
+		lines = append(lines, line{readIn(setting, unit), sizeHead})
+	}
 	const dialWidth, dialHeight = 160.0, 140.0
 	textWidth := p.wide() - dialWidth - 16
 	text := lineHeight(sizeSmall) + 4
-	for i, w := range words {
-		size, bold := textStyle(i)
-		text += blockHeight(capital(w), textWidth, size, bold) + 3
+	for _, l := range lines {
+		text += blockHeight(l.says, textWidth, l.size, l.size == sizeHead) + 3
 	}
 	high := text + 20
 	if chosen != "" {
@@ -71,9 +86,8 @@ func (p *page) meter(setting string) {
 	}
 	y := p.y + 12
 	y += p.block(say("meter"), x, y, textWidth, sizeSmall, true, soft, drawing.Left) + 4
-	for i, w := range words {
-		size, bold := textStyle(i)
-		y += p.block(capital(w), x, y, textWidth, size, bold, ink, drawing.Left) + 3
+	for _, l := range lines {
+		y += p.block(l.says, x, y, textWidth, l.size, l.size == sizeHead, ink, drawing.Left) + 3
 	}
 	if chosen != "" {
 		p.jacks(p.y+high-jackHeight, chosen)
@@ -81,11 +95,16 @@ func (p *page) meter(setting string) {
 	p.y += high
 }
 
-func textStyle(i int) (size float64, bold bool) {
-	if i == 0 {
-		return sizeHead, true
+// readIn says the unit of the figure. On a range of its thousands the meter
+// shows those, and a figure told without them is a thousand times wrong.
+func readIn(setting, unit string) string {
+	units := []string{}
+	for word := range strings.FieldsSeq(setting) {
+		if word = strings.Trim(word, ","); word != unit && len(word) > len(unit) && strings.HasSuffix(word, unit) {
+			units = append(units, word)
+		}
 	}
-	return sizeBody, false
+	return say("read-in", "unit", strings.Join(append(units, unit), say("or")))
 }
 
 // dial draws the knob with its pointer at the chosen position, which also
@@ -179,7 +198,7 @@ func (p *page) jacks(y float64, chosen string) {
 			p.Draw(drawing.Circle(c.X, c.Y, 7), fill(colour))
 			p.Draw(drawing.Line(c, drawing.Point{X: c.X, Y: below.Y}), stroke(colour, 7))
 			p.Draw(drawing.Rect(below, gripRadius(h.lead)), fill(colour))
-			p.label(say(h.lead), below, sizeBody+1, true, white)
+			p.label(probe.Name(h.lead), below, sizeBody+1, true, white)
 		}
 		p.End()
 	}

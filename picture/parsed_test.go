@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
@@ -13,7 +12,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"triagebot/kb"
 	"triagebot/picture"
 	"triagebot/picture/drawing"
 )
@@ -62,6 +60,15 @@ func (n node) texts() []string {
 		}
 	})
 	return list
+}
+
+// drawnWords are all words of a picture in the order they are drawn.
+func drawnWords(p *picture.Picture) string {
+	var words []string
+	for _, text := range p.Sheet().Texts() {
+		words = append(words, text.Says)
+	}
+	return strings.Join(words, " ")
 }
 
 var numbers = regexp.MustCompile(`-?[0-9.]+`)
@@ -124,9 +131,13 @@ func everyPicture(t testing.TB) []*picture.Picture {
 var pictures = sync.OnceValues(drawAll)
 
 func drawAll() ([]*picture.Picture, error) {
-	k, found := kb.Load(kb.Embedded())
-	if k == nil {
-		return nil, fmt.Errorf("loading the knowledge base: %v", found)
+	k, err := builtIn()
+	if err != nil {
+		return nil, err
+	}
+	built, err := allCases()
+	if err != nil {
+		return nil, err
 	}
 	var list []*picture.Picture
 	var wrong error
@@ -142,9 +153,7 @@ func drawAll() ([]*picture.Picture, error) {
 		}
 	}
 	for _, name := range caseNames() {
-		c, err := cases[name].caseFile(k)
-		wrong = errors.Join(wrong, err)
-		add(picture.Case(k, c))
+		add(picture.Case(k, built[name]))
 	}
 	return list, wrong
 }

@@ -1,11 +1,12 @@
 package picture
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
+	"strings"
 
 	"triagebot/kb"
 	"triagebot/picture/drawing"
@@ -38,33 +39,59 @@ func (p *Picture) SVG(w io.Writer) error { return p.sheet.SVG(w) }
 // PNG writes it as an image; scale 2 suits phones and chats.
 func (p *Picture) PNG(w io.Writer, scale float64) error { return p.sheet.PNG(w, scale) }
 
-// FileScale is the scale of the PNG files that [WriteAll] writes.
+// FileScale is the scale of PNG files that suits phones and chats.
 const FileScale = 2
 
-// WriteAll writes every measurement's picture and the kit's line into dir, as
-// SVG, PNG and text, and returns the names of the files.
-func WriteAll(dir string, k *kb.KB, kit *kb.Kit) ([]string, error) {
-	pictures, err := all(k, kit)
-	if err != nil {
-		return nil, err
+// Form is a kind of file that a picture can be written as.
+type Form string
+
+// The forms.
+const (
+	SVG  Form = "svg"
+	PNG  Form = "png"
+	Text Form = "text"
+)
+
+// Forms lists them all.
+func Forms() []Form { return []Form{SVG, PNG, Text} }
+
+// Ending is how the name of a file of this form ends.
+func (f Form) Ending() string {
+	if f == Text {
+		return ".txt"
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, fmt.Errorf("making the folder for the pictures of kit %q: %w", kit.ID, err)
-	}
-	var names []string
-	for _, p := range pictures {
-		for _, form := range forms {
-			name := filepath.Join(dir, p.Name()+form.ending)
-			if err := writeFile(name, p, form.write); err != nil {
-				return names, fmt.Errorf("writing the picture %q of kit %q: %w", p.Name(), kit.ID, err)
-			}
-			names = append(names, name)
-		}
-	}
-	return names, nil
+	return "." + string(f)
 }
 
-func all(k *kb.KB, kit *kb.Kit) ([]*Picture, error) {
+// Write writes the picture in one form.
+func (p *Picture) Write(w io.Writer, f Form) error {
+	switch f {
+	case SVG:
+		return p.SVG(w)
+	case PNG:
+		return p.PNG(w, FileScale)
+	case Text:
+		_, err := io.WriteString(w, strings.Join(p.text, "\n")+"\n")
+		return err
+	}
+	return fmt.Errorf("writing the picture %q: there is no form %q; choose one of %q", p.Name(), f, Forms())
+}
+
+// WriteFile writes the picture into a file. A picture that cannot be drawn
+// leaves none.
+func (p *Picture) WriteFile(name string, f Form) error {
+	var b bytes.Buffer
+	if err := p.Write(&b, f); err != nil {
+		return err
+	}
+	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
+		return fmt.Errorf("writing the picture %q: %w", p.Name(), err)
+	}
+	return nil
+}
+
+// All draws a kit's line and every measurement that has a picture on it.
+func All(k *kb.KB, kit *kb.Kit) ([]*Picture, error) {
 	line, err := Line(k, kit)
 	if err != nil {
 		return nil, err
@@ -81,34 +108,4 @@ func all(k *kb.KB, kit *kb.Kit) ([]*Picture, error) {
 		pictures = append(pictures, p)
 	}
 	return pictures, nil
-}
-
-var forms = []struct {
-	ending string
-	write  func(*Picture, io.Writer) error
-}{
-	{".svg", (*Picture).SVG},
-	{".png", func(p *Picture, w io.Writer) error { return p.PNG(w, FileScale) }},
-	{".txt", writeText},
-}
-
-func writeText(p *Picture, w io.Writer) error {
-	for _, line := range append(p.Text(), "", p.Alt()) {
-		if _, err := fmt.Fprintln(w, line); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func writeFile(name string, p *Picture, write func(*Picture, io.Writer) error) error {
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	if err := write(p, f); err != nil {
-		_ = f.Close() // the first error is the one that tells
-		return err
-	}
-	return f.Close()
 }

@@ -6,11 +6,12 @@ import (
 
 	"triagebot/kb"
 	"triagebot/picture/drawing"
+	"triagebot/probe"
 )
 
 // plug draws a plug's face with the probes that touch it.
-func (p *page) plug(spots []spot, side string) {
-	plug := spots[0].plug
+func (p *page) plug(spots []probe.Spot, side string) {
+	plug := spots[0].Plug
 	p.Group("plug-"+plug.ID, "plug", plug.ID)
 	defer p.End()
 	p.paragraph(capital(plug.Name), sizeHead, true, ink)
@@ -18,7 +19,7 @@ func (p *page) plug(spots []spot, side string) {
 		p.paragraph(capital(plug.Where), sizeBody, false, soft)
 	}
 	p.y += 6
-	p.view(plug.Viewed, side)
+	p.view(plug, side)
 
 	f := newFace(plug, p.wide())
 	var above, below []reach
@@ -28,14 +29,14 @@ func (p *page) plug(spots []spot, side string) {
 		if !ok {
 			continue
 		}
-		marked[s.pin.ID] = append(marked[s.pin.ID], s.probe)
+		marked[s.Pin.ID] = append(marked[s.Pin.ID], s.Probe)
 		if r.out < 0 {
 			above = append(above, r)
 		} else {
 			below = append(below, r)
 		}
 	}
-	key := keyOf(plug.Viewed)
+	key := probe.KeyOf(plug.Viewed)
 	top := 0.0
 	if len(above) > 0 {
 		top = probeZone
@@ -43,14 +44,14 @@ func (p *page) plug(spots []spot, side string) {
 	dx := (p.Width - f.box.W) / 2
 	p.spread(above, dx)
 	p.spread(below, dx)
-	if key.there && !key.down {
+	if key.There && !key.Down {
 		top += keyHeight
 	}
 	at := drawing.Point{X: dx, Y: p.y + top}
 	p.face(f, at, marked)
 	p.key(f, at, key, above, below)
 	for _, r := range append(above, below...) {
-		if key.there && key.down == (r.out > 0) {
+		if key.There && key.Down == (r.out > 0) {
 			// The grip stays clear of the latch on its side.
 			end := r.way[len(r.way)-1]
 			r.way = append(r.way, drawing.Point{X: end.X, Y: end.Y + r.out*keyHeight})
@@ -58,7 +59,7 @@ func (p *page) plug(spots []spot, side string) {
 		p.probe(r.shifted(at.X, at.Y), "plug", plug.ID, "pin", pinOf(spots, r.probe))
 	}
 	p.y = at.Y + f.box.H
-	if key.there && key.down {
+	if key.There && key.Down {
 		p.y += keyHeight
 	}
 	if len(below) > 0 {
@@ -68,20 +69,16 @@ func (p *page) plug(spots []spot, side string) {
 	if f.numbered {
 		p.legend(f, marked)
 	}
-	if says := orderSays(plug.Viewed, side); says != "" {
-		if orderAt(plug.Viewed, side) == sameOrder {
-			p.paragraph(says, sizeBody, false, ink)
-		} else {
-			p.warning(says)
-		}
+	if w := spots[0].Warning(); w != "" {
+		p.warning(w)
 	}
 	p.y += 2
 }
 
-func pinOf(spots []spot, probe string) string {
+func pinOf(spots []probe.Spot, colour string) string {
 	for _, s := range spots {
-		if s.probe == probe {
-			return s.pin.ID
+		if s.Probe == colour {
+			return s.Pin.ID
 		}
 	}
 	return ""
@@ -159,8 +156,8 @@ func (p *page) pin(f *face, id, number string, cell drawing.Box, socket drawing.
 		p.block(number, cell.X+cell.W/2, y, cell.W-4, sizeBody, true, text, drawing.Middle)
 		return
 	}
-	y += p.block(pinName(f.plug, id), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeBody, true, text, drawing.Middle)
-	p.block(wireWords(*pin), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeSmall, false, text, drawing.Middle)
+	y += p.block(probe.PinName(f.plug, id), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeBody, true, text, drawing.Middle)
+	p.block(probe.Wire(*pin), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeSmall, false, text, drawing.Middle)
 }
 
 // legend names the pins of a numbered face.
@@ -171,9 +168,9 @@ func (p *page) legend(f *face, marked map[string][]string) {
 			if pin == nil {
 				continue
 			}
-			line := say("legend", "number", f.number(i, j), "pin", pinName(f.plug, id), "wire", wireWords(*pin))
-			for _, probe := range marked[id] {
-				line += " ← " + say(probe)
+			line := say("legend", "number", f.number(i, j), "pin", probe.PinName(f.plug, id), "wire", probe.Wire(*pin))
+			for _, colour := range marked[id] {
+				line += " ← " + probe.Name(colour)
 			}
 			p.paragraph(line, sizeBody, len(marked[id]) > 0, ink)
 		}
@@ -183,22 +180,22 @@ func (p *page) legend(f *face, marked map[string][]string) {
 
 // key draws the latch or notch that says which way up the plug is held, with
 // its word where no probe passes.
-func (p *page) key(f *face, at drawing.Point, k key, above, below []reach) {
-	if !k.there {
+func (p *page) key(f *face, at drawing.Point, k probe.Key, above, below []reach) {
+	if !k.There {
 		return
 	}
 	passing, top := above, at.Y-keyHeight
-	if k.down {
+	if k.Down {
 		passing, top = below, at.Y+f.box.H
 	}
-	word := drawing.Width(k.word, sizeSmall, true) + 10
+	word := drawing.Width(k.Word, sizeSmall, true) + 10
 	wide := max(f.box.W*0.56, min(word+16, f.box.W-16))
 	tab := drawing.Box{X: at.X + (f.box.W-wide)/2, Y: top, W: wide, H: keyHeight}
 	p.Group("key-" + f.plug.ID)
 	defer p.End()
-	if k.notch {
+	if k.Notch {
 		y := at.Y
-		if k.down {
+		if k.Down {
 			y = at.Y + f.box.H - 6
 		}
 		c := at.X + f.box.W/2
@@ -208,7 +205,7 @@ func (p *page) key(f *face, at drawing.Point, k key, above, below []reach) {
 		p.Draw(drawing.Rect(tab, 5), both(shell, ink, 2))
 	}
 	x := p.clear(tab, word, passing, at.X)
-	p.label(k.word, drawing.Box{X: x - word/2, Y: tab.Y, W: word, H: tab.H}, sizeSmall, true, ink)
+	p.label(k.Word, drawing.Box{X: x - word/2, Y: tab.Y, W: word, H: tab.H}, sizeSmall, true, ink)
 }
 
 // clear finds the middle for a word of this width beside the needles that pass:

@@ -1,6 +1,9 @@
 package picture
 
-import "triagebot/picture/drawing"
+import (
+	"triagebot/picture/drawing"
+	"triagebot/probe"
+)
 
 // The size of a probe's grip, and how far the grip stands off from what is
 // drawn above it.
@@ -48,5 +51,5 @@ func (p *page) probe(r reach, data ...string) {
 	}
 	p.Draw(drawing.Line(drawing.Point{X: foot.X, Y: tail}, drawing.Point{X: foot.X, Y: tail + r.out*(cableTail-3)}), stroke(colour, 5))
 	p.Draw(drawing.Rect(grip, gripRadius(r.probe)), fill(colour))
-	p.label(say(r.probe), grip, sizeBody+1, true, white)
+	p.label(probe.Name(r.probe), grip, sizeBody+1, true, white)
 }

@@ -1,8 +1,10 @@
 package picture_test
 
 import (
+	"fmt"
 	"maps"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -18,12 +20,21 @@ type deaf struct{}
 
 func (deaf) Match(string) conversation.Heard { return conversation.Heard{} }
 
+// embedded is the built-in knowledge base, read once: it is never changed.
 func embedded(t testing.TB) *kb.KB {
 	t.Helper()
-	k, found := kb.Load(kb.Embedded())
-	require.NotNil(t, k, "%v", found)
+	k, err := builtIn()
+	require.NoError(t, err)
 	return k
 }
+
+var builtIn = sync.OnceValues(func() (*kb.KB, error) {
+	k, found := kb.Load(kb.Embedded())
+	if kb.HasErrors(found) {
+		return nil, fmt.Errorf("loading the knowledge base: %v", found)
+	}
+	return k, nil
+})
 
 // talk is what an owner noticed, measured and saw, as the events of a talk.
 type talk []conversation.Event
@@ -43,12 +54,30 @@ func (t talk) see(check, option string) talk {
 	return append(t, conversation.Event{Kind: conversation.Seen, ID: check, Outcome: option, Sure: 0.95})
 }
 
-func (t talk) build(tb testing.TB, k *kb.KB) *casefile.Case {
-	tb.Helper()
-	c, err := t.caseFile(k)
-	require.NoError(tb, err)
-	return c
+// caseNamed is the case of one of the talks below, worked out once.
+func caseNamed(t testing.TB, name string) *casefile.Case {
+	t.Helper()
+	list, err := allCases()
+	require.NoError(t, err)
+	require.Contains(t, list, name)
+	return list[name]
 }
+
+var allCases = sync.OnceValues(func() (map[string]*casefile.Case, error) {
+	k, err := builtIn()
+	if err != nil {
+		return nil, err
+	}
+	list := map[string]*casefile.Case{}
+	for name, talk := range cases {
+		c, err := talk.caseFile(k)
+		if err != nil {
+			return nil, err
+		}
+		list[name] = c
+	}
+	return list, nil
+})
 
 func (t talk) caseFile(k *kb.KB) (*casefile.Case, error) {
 	e, err := conversation.New(k, deaf{})

@@ -23,13 +23,14 @@ var leaning = map[string]struct {
 	"reading":         {nil, "numbers with units are plain text work, used by search and conversation alike"},
 	"rules":           {[]string{"kb"}, "pure computation over the knowledge base"},
 	"search":          {[]string{"kb", "reading"}, "from words to observations; knows no belief and no talk"},
-	"conversation":    {[]string{"kb", "reading", "rules"}, "asks for a matcher through an interface of its own"},
+	"probe":           {[]string{"kb"}, "where probes go on a kit: the talk and the pictures show the same"},
+	"conversation":    {[]string{"kb", "probe", "reading", "rules"}, "asks for a matcher through an interface of its own"},
 	"casefile":        {[]string{"conversation", "kb", "rules"}, "the record of a talk"},
 	"checker":         {[]string{"kb", "reading", "rules", "search"}, "checks rules by the matcher and the computation, not by a talk"},
-	"picture":         {[]string{"casefile", "kb", "picture/drawing", "rules"}, "what a check and a case look like"},
+	"picture":         {[]string{"casefile", "kb", "picture/drawing", "probe", "rules"}, "what a check and a case look like"},
 	"picture/drawing": {nil, "shapes and type on SVG and PNG; knows no bike"},
 	"bench":           {nil, "bikes by physics: an independent witness, which must not lean on the rules"},
-	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "reading", "rules", "search"},
+	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "picture", "reading", "rules", "search"},
 		"the only place that knows all"},
 }
 

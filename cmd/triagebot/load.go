@@ -86,5 +86,8 @@ func knownKit(k *kb.KB, id string) error {
 	for _, x := range k.Kits {
 		ids = append(ids, x.ID)
 	}
+	if near := kb.Likely(id, ids); near != "" {
+		return usageError{fmt.Errorf("there is no kit %q; did you mean %q? there are: %s", id, near, strings.Join(ids, ", "))}
+	}
 	return usageError{fmt.Errorf("there is no kit %q; there are: %s", id, strings.Join(ids, ", "))}
 }

@@ -3,9 +3,12 @@ package drawing_test
 import (
 	"bytes"
 	"encoding/xml"
+	"fmt"
 	"image/png"
 	"io"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -86,6 +89,55 @@ func TestSVGIsWellFormed(t *testing.T) {
 	assert.True(t, said["x<&\""])
 	assert.True(t, said["\"&<"])
 	assert.NotContains(t, b.String(), "NaN")
+}
+
+// The letters of the SVG, each defined once and set one after the other, fill
+// the box that the text is said to take up.
+func TestSVGSetsItsLettersInTheirPlaces(t *testing.T) {
+	text := drawing.Text{Says: "Hog HH", X: 40, Y: 40, Size: 30, Bold: true, Anchor: drawing.Middle, Colour: "#000000"}
+	s := &drawing.Sheet{Width: 80, Height: 60, Name: "n"}
+	s.Write(text)
+	var b bytes.Buffer
+	require.NoError(t, s.SVG(&b))
+	var doc struct {
+		Letters []struct {
+			ID string `xml:"id,attr"`
+			D  string `xml:"d,attr"`
+		} `xml:"defs>path"`
+		Text struct {
+			Transform string `xml:"transform,attr"`
+			Uses      []struct {
+				Href string  `xml:"href,attr"`
+				X    float64 `xml:"x,attr"`
+			} `xml:"use"`
+		} `xml:"g"`
+	}
+	require.NoError(t, xml.Unmarshal(b.Bytes(), &doc))
+	require.Len(t, doc.Letters, 3)
+	var x, y, scale float64
+	_, err := fmt.Sscanf(doc.Text.Transform, "translate(%g %g)scale(%g)", &x, &y, &scale)
+	require.NoError(t, err)
+	assert.InDelta(t, text.Box().X, x, 0.01)
+	assert.InDelta(t, 40.0, y, 0.01)
+	order := []int{0, 1, 2, 0, 0}
+	require.Len(t, doc.Text.Uses, len(order))
+	for i, before := range []string{"", "H", "Ho", "Hog ", "Hog H"} {
+		assert.Equal(t, "#"+doc.Letters[order[i]].ID, doc.Text.Uses[i].Href)
+		assert.InDelta(t, drawing.Width(before, 30, true), doc.Text.Uses[i].X*scale, 0.01)
+	}
+	// An H stands on the line and is as high as a capital: its outline is straight.
+	low, high := 0.0, 0.0
+	at := 0.0
+	steps := regexp.MustCompile(`([ml])\s?(-?\d+)\s?(-?\d+)`).FindAllStringSubmatch(doc.Letters[0].D, -1)
+	require.Len(t, steps, 13)
+	for _, step := range steps {
+		dy, err := strconv.ParseFloat(step[3], 64)
+		require.NoError(t, err)
+		at += dy * scale
+		low, high = min(low, at), max(high, at)
+	}
+	assert.InDelta(t, -drawing.Ascent*30, low, 1)
+	assert.InDelta(t, 0, high, 0.1)
 }
 
 func TestPNGShowsWhatIsDrawn(t *testing.T) {

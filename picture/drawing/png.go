@@ -19,7 +19,9 @@ func (s *Sheet) PNG(w io.Writer, scale float64) error {
 	if err != nil {
 		return err
 	}
-	if err := png.Encode(w, img); err != nil {
+	// On flat colours the fastest level writes as few bytes as the default one.
+	encoder := png.Encoder{CompressionLevel: png.BestSpeed}
+	if err := encoder.Encode(w, img); err != nil {
 		return fmt.Errorf("writing the picture %q as PNG: %w", s.Name, err)
 	}
 	return nil
@@ -61,7 +63,7 @@ func (s *Sheet) Image(scale float64, text bool) (image.Image, error) {
 				continue
 			}
 			t := o.text
-			trace(dc, outline(t, 1), t.left(Width(t.Says, t.Size, t.Bold)), t.Y, scale)
+			trace(dc, outline(t), t.left(Width(t.Says, t.Size, t.Bold)), t.Y, scale)
 			dc.SetColor(t.Colour.RGBA())
 			dc.Fill()
 		}

@@ -10,13 +10,13 @@ import (
 )
 
 // SVG writes the sheet as a picture for browsers. Text is in it twice: as
-// outlines to be seen, and as data-text to be found; Title and Desc are for
+// outlines to be seen, each letter once, and as data-text to be found; Title and Desc are for
 // those who have it read out.
 func (s *Sheet) SVG(w io.Writer) error {
 	b := bufio.NewWriter(w)
 	put := func(parts ...string) {
 		for _, p := range parts {
-			b.WriteString(p)
+			_, _ = b.WriteString(p) // Flush returns the first error
 		}
 	}
 	id := func(part string) string { return escape(s.Name + "." + part) }
@@ -25,6 +25,8 @@ func (s *Sheet) SVG(w io.Writer) error {
 		`" role="img" aria-labelledby="`, id("title"), " ", id("desc"), "\">\n",
 		`<title id="`, id("title"), `">`, escape(s.Title), "</title>\n",
 		`<desc id="`, id("desc"), `">`, escape(s.Desc), "</desc>\n")
+	letters := s.letters()
+	letters.define(put)
 	for _, o := range s.ops {
 		switch o.kind {
 		case opGroup:
@@ -38,10 +40,7 @@ func (s *Sheet) SVG(w io.Writer) error {
 		case opShape:
 			put(`<path`, styled(o.style), ` d="`, absolute(o.path), "\"/>\n")
 		case opText:
-			t := o.text
-			put(`<path data-text="`, escape(t.Says), `" fill="`, string(t.Colour), `" transform="translate(`,
-				number(t.left(Width(t.Says, t.Size, t.Bold))), " ", number(t.Y), `)scale(.01)" d="`,
-				relative(outline(t, 0.01)), "\"/>\n")
+			letters.write(o.text, put)
 		}
 	}
 	for range s.open {

@@ -183,49 +183,64 @@ func split(word string, size float64, bold bool, width float64) (head, tail stri
 	return word[:end], word[end:]
 }
 
-// outline is the text as a path, in whole parts of unit pixels from its left
-// end at the baseline.
-func outline(t Text, unit float64) *Path {
-	f := faceOf(t.Bold)
+// outline is the text as a path, from its left end at the baseline.
+func outline(t Text) *Path {
 	p := &Path{}
+	f := faceOf(t.Bold)
 	if f == nil {
 		return p
 	}
 	var b sfnt.Buffer
-	k := t.Size / float64(f.em) / unit
+	k := t.Size / f.units()
 	at := 0.0
-	pt := func(a fixed.Point26_6) (float64, float64) { return at + float64(a.X)*k, float64(a.Y) * k }
 	for _, r := range t.Says {
-		i, err := f.font.GlyphIndex(&b, r)
-		if err != nil {
-			continue
+		g := f.letter(&b, r)
+		p.verbs = append(p.verbs, g.verbs...)
+		for _, pt := range g.points {
+			p.points = append(p.points, Point{(at + pt.X) * k, pt.Y * k})
 		}
-		segments, err := f.font.LoadGlyph(&b, i, f.em, nil)
-		if err != nil {
-			continue
-		}
-		for n, s := range segments {
-			x1, y1 := pt(s.Args[0])
-			x2, y2 := pt(s.Args[1])
-			x3, y3 := pt(s.Args[2])
-			switch s.Op {
-			case sfnt.SegmentOpMoveTo:
-				if n > 0 {
-					p.Close()
-				}
-				p.MoveTo(x1, y1)
-			case sfnt.SegmentOpLineTo:
-				p.LineTo(x1, y1)
-			case sfnt.SegmentOpQuadTo:
-				p.QuadTo(x1, y1, x2, y2)
-			case sfnt.SegmentOpCubeTo:
-				p.CubeTo(x1, y1, x2, y2, x3, y3)
-			}
-		}
-		if len(segments) > 0 {
-			p.Close()
-		}
-		at += float64(f.advance(&b, r)) * k
+		at += fromFixed(f.advance(&b, r))
 	}
 	return p
 }
+
+// letter is the outline of one letter in the units of the font.
+func (f *face) letter(b *sfnt.Buffer, r rune) *Path {
+	p := &Path{}
+	i, err := f.font.GlyphIndex(b, r)
+	if err != nil {
+		return p
+	}
+	segments, err := f.font.LoadGlyph(b, i, f.em, nil)
+	if err != nil {
+		return p
+	}
+	pt := func(a fixed.Point26_6) (x, y float64) { return fromFixed(a.X), fromFixed(a.Y) }
+	for n, s := range segments {
+		x1, y1 := pt(s.Args[0])
+		x2, y2 := pt(s.Args[1])
+		x3, y3 := pt(s.Args[2])
+		switch s.Op {
+		case sfnt.SegmentOpMoveTo:
+			if n > 0 {
+				p.Close()
+			}
+			p.MoveTo(x1, y1)
+		case sfnt.SegmentOpLineTo:
+			p.LineTo(x1, y1)
+		case sfnt.SegmentOpQuadTo:
+			p.QuadTo(x1, y1, x2, y2)
+		case sfnt.SegmentOpCubeTo:
+			p.CubeTo(x1, y1, x2, y2, x3, y3)
+		}
+	}
+	if len(segments) > 0 {
+		p.Close()
+	}
+	return p
+}
+
+// units is how many units of the font its size has.
+func (f *face) units() float64 { return fromFixed(f.em) }
+
+func fromFixed(x fixed.Int26_6) float64 { return float64(x) / 64 }
