@@ -19,6 +19,13 @@ type huntMemoEntry struct {
 	done    bool // the stage went through to the end
 	stage   int
 	up, low float64
+	act     huntAct // the first step of the plan that costs up
+}
+
+// huntAct is an action by its place in the hunt.
+type huntAct struct {
+	kind  ActionKind
+	index int32
 }
 
 func (m *huntMemo) reset() {

@@ -12,7 +12,7 @@ type huntSearch struct {
 	stage         int
 	cut           bool // this stage has left something out
 	slack         float64
-	best          Action
+	best          huntAct
 	memo          huntMemo
 
 	// stacks, cut back when a node is left
@@ -87,7 +87,7 @@ func leastMass(stage int) float64 {
 func (h *hunt) choose(budget int) Action {
 	root := h.begin(budget)
 	up, low := h.handOver, min(h.handOver, root.floor)
-	h.best = Action{Kind: HandOver, Cost: up}
+	h.best = huntAct{}
 	for h.stage = 0; h.stage <= lastStage; h.stage++ {
 		h.cut = false
 		u, l := h.plan(&root, math.Inf(1))
@@ -100,7 +100,11 @@ func (h *hunt) choose(budget int) Action {
 			break
 		}
 	}
-	a := h.best
+	act := h.best
+	if low < up {
+		act = h.undeferred(&root)
+	}
+	a := h.action(act)
 	a.Cost, a.AtLeast, a.Exact, a.Work = up, low, low == up, h.spent
 	return a
 }
@@ -138,13 +142,14 @@ func (h *hunt) begin(budget int) huntNode {
 func (h *hunt) plan(n *huntNode, cutoff float64) (up, low float64) {
 	h.spent += len(n.hyp)
 	low = n.floor
+	var act huntAct
 	if e := h.memo.find(n.key); e != nil {
-		up, low = e.up, max(low, e.low)
+		up, low, act = e.up, max(low, e.low), e.act
 		if e.done && e.stage == h.stage {
 			return up, low
 		}
 	} else {
-		up = h.startNow(n)
+		up, act = h.startNow(n)
 	}
 	if up-low <= h.slack || low >= cutoff {
 		return up, low
@@ -177,32 +182,89 @@ func (h *hunt) plan(n *huntNode, cutoff float64) (up, low float64) {
 		u, l := h.follow(n, live, c, unit, min(up, cutoff))
 		least = min(least, l)
 		if u < up-h.slack {
-			up = u
+			up, act = u, huntAct{c.kind, c.index}
 			if n.depth == 0 {
-				h.best = h.action(c, up)
+				h.best = act
 			}
 		}
 	}
 	low = min(up, max(low, least))
 	h.cands, h.avail = h.cands[:markCands], h.avail[:markAvail]
-	h.memo.store(huntMemoEntry{key: n.key, stage: h.stage, done: cutoff >= up, up: up, low: low})
+	h.memo.store(huntMemoEntry{key: n.key, stage: h.stage, done: cutoff >= up, up: up, low: low, act: act})
 	return up, low
 }
 
 // startNow is the cost of asking nothing more from a node on.
-func (h *hunt) startNow(n *huntNode) float64 {
+func (h *hunt) startNow(n *huntNode) (float64, huntAct) {
 	cost, first := h.actNow(n)
-	if n.depth == 0 && first >= 0 {
-		h.best = h.action(candidate{kind: TryRemedy, index: first}, cost)
+	if first < 0 {
+		return cost, huntAct{}
 	}
-	return cost
+	act := huntAct{TryRemedy, first}
+	if n.depth == 0 {
+		h.best = act
+	}
+	return cost, act
 }
 
-func (h *hunt) action(c candidate, cost float64) Action {
-	if c.kind == AskCheck {
-		return Action{Kind: c.kind, Index: h.checks[c.index].index, Cost: cost}
+// action is an act as the caller numbers checks and remedies.
+func (h *hunt) action(a huntAct) Action {
+	switch a.kind {
+	case AskCheck:
+		return Action{Kind: a.kind, Index: h.checks[a.index].index}
+	case TryRemedy:
+		return Action{Kind: a.kind, Index: h.remedies[a.index].index}
 	}
-	return Action{Kind: c.kind, Index: h.remedies[c.index].index, Cost: cost}
+	return Action{Kind: HandOver}
+}
+
+// mostDeferred bounds how many checks are put off in a row.
+const mostDeferred = 4
+
+// sameNext is the share of a check's answers that must lead to the same next
+// step for the check to be put off behind it.
+const sameNext = 0.97
+
+// undeferred puts off a first check whose answer would not change what is done
+// next: what comes next anyway is done first, and the check waits. The order of
+// two steps that both come costs nothing, and the first may end the hunt. A
+// search cut off by its budget is otherwise drawn to such checks, because the
+// plan behind them has been looked into further.
+func (h *hunt) undeferred(root *huntNode) huntAct {
+	act := h.best
+	for range mostDeferred {
+		next, ok := h.nextAfter(root, act)
+		if !ok {
+			break
+		}
+		act = next
+	}
+	return act
+}
+
+// nextAfter is the step that follows a check whatever the answer.
+func (h *hunt) nextAfter(n *huntNode, act huntAct) (next huntAct, ok bool) {
+	if act.kind != AskCheck {
+		return next, false
+	}
+	w, hyp, avail, kids := len(h.w), len(h.hyp), len(h.avail), len(h.kids)
+	h.answer(n, n.avail, act.index)
+	after := map[huntAct]float64{}
+	for i := kids; i < len(h.kids); i++ {
+		kid := &h.kids[i]
+		share := 0.0
+		for _, x := range kid.w {
+			share += x
+		}
+		if e := h.memo.find(kid.key); e != nil {
+			after[e.act] += share
+			if after[e.act] >= sameNext*n.mass {
+				next, ok = e.act, e.act.kind != HandOver
+			}
+		}
+	}
+	h.w, h.hyp, h.avail, h.kids = h.w[:w], h.hyp[:hyp], h.avail[:avail], h.kids[:kids]
+	return next, ok
 }
 
 // takeTop takes the candidate with the best score out of the list.

@@ -232,12 +232,11 @@ func (b *Belief) available(c *kb.Check, s Situation) bool {
 		if s.Cannot[id] {
 			return false
 		}
-		if f := b.m.KB.Check(id); f != nil {
-			for _, t := range f.Tools {
-				if s.Lacking[t] {
-					return false
-				}
-			}
+		if _, done := s.Answered[id]; done || b.m.Index(id) < 0 {
+			continue
+		}
+		if f := b.m.KB.Check(id); f != nil && !b.available(f, s) {
+			return false
 		}
 	}
 	for _, n := range c.Needs {
