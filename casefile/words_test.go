@@ -41,7 +41,7 @@ func TestSentences(t *testing.T) {
 
 func TestReasonsHaveWords(t *testing.T) {
 	for _, r := range []string{
-		conversation.ReasonPerson, conversation.ReasonUnexplained, conversation.ReasonOdd, conversation.ReasonNoCheck, conversation.ReasonMisunderstood,
+		conversation.ReasonPerson, conversation.ReasonUnexplained, conversation.ReasonOdd, conversation.ReasonNoCheck, conversation.ReasonLittleGain, conversation.ReasonMisunderstood,
 		conversation.ReasonTwins, conversation.ReasonCannotMend, conversation.ReasonDanger, conversation.ReasonCured, conversation.ReasonFine, conversation.ReasonLeft,
 	} {
 		assert.Contains(t, sentences(), "why-"+r)

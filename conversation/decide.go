@@ -39,9 +39,14 @@ func (t *step) decide() error {
 			return nil
 		}
 	}
-	if a := t.unaskedFigure(); a != nil {
-		t.askFigure(a)
-		return nil
+	for a := t.unaskedFigure(); a != nil; a = t.unaskedFigure() {
+		v, told := t.figureTold(a)
+		if !told {
+			t.askFigure(a)
+			return nil
+		}
+		t.emit(Event{Kind: FigureKnown, ID: a.Figure, Value: v})
+		t.say("figure-told", "value", FormatValue(Measured{Value: v, Unit: a.Unit, Decimals: -1}))
 	}
 	if t.again != nil {
 		t.askCheck(t.again, true)
@@ -79,6 +84,8 @@ func (t *step) next(a *Assessment) error {
 		t.handOver(ReasonUnexplained)
 	case len(c.Twins) > 0 || t.twinsLead(a):
 		t.handOver(ReasonTwins)
+	case c.Left > 0:
+		t.handOver(ReasonLittleGain)
 	default:
 		t.handOver(ReasonNoCheck)
 	}

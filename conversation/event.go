@@ -94,6 +94,7 @@ const (
 	ReasonUnexplained   = "nothing-explains-it"
 	ReasonOdd           = "odd-reading-stands"
 	ReasonNoCheck       = "no-check-left"
+	ReasonLittleGain    = "little-to-gain" // checks are left, but would cost more than they settle
 	ReasonMisunderstood = "misunderstood"
 	ReasonTwins         = "cannot-be-told-apart"
 	ReasonCannotMend    = "owner-cannot-mend"

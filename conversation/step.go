@@ -122,18 +122,27 @@ func (t *step) danger() {
 		if s := t.e.kb.Symptom(id); s != nil {
 			t.emit(Event{Kind: Noticed, ID: id, Yes: true, Sure: 0.95})
 			t.say("danger", "symptom", s.Say)
-			t.warn(s.Danger)
-		} else {
-			t.warnDanger()
 		}
 		t.emit(Event{Kind: Danger, ID: id})
 	}
+	t.warnOf(ids)
 	for _, s := range t.heard.Symptoms {
 		if t.e.kb.Symptom(s.ID) != nil && !slices.Contains(ids, s.ID) {
 			t.emit(Event{Kind: Noticed, ID: s.ID, Yes: s.Present, Sure: s.Confidence})
 		}
 	}
 	t.say("danger-person")
+}
+
+// warnOf says what to do about dangers.
+func (t *step) warnOf(dangers []string) {
+	for _, id := range dangers {
+		if s := t.e.kb.Symptom(id); s != nil {
+			t.warn(s.Danger)
+		} else {
+			t.warnDanger()
+		}
+	}
 }
 
 // warnDanger says the first caution made for danger, when no rule names a
@@ -171,13 +180,7 @@ func (t *step) afterEnd(reply Reply) error {
 	t.notice(reply)
 	switch t.st.Phase {
 	case Stopped:
-		for _, id := range t.st.Dangers {
-			if s := t.e.kb.Symptom(id); s != nil {
-				t.warn(s.Danger)
-			} else {
-				t.warnDanger()
-			}
-		}
+		t.warnOf(t.st.Dangers)
 		t.say("after-danger")
 	case Over:
 		switch {

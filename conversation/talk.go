@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"triagebot/kb"
+	"triagebot/reading"
 )
 
 // Ids of the answers to the questions that no check asks.
@@ -100,9 +101,24 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 		t.emit(Event{Kind: FigureKnown, ID: p.ID, Value: v.Value})
 	case answers(reply.Intent) || t.st.Misses > 0:
 		t.emit(Event{Kind: FigureKnown, ID: p.ID, Value: a.Default})
-		t.say("figure-default", "value", FormatValue(Measured{Value: a.Default, Decimals: -1}), "unit", a.Unit)
+		t.say("figure-default", "value", FormatValue(Measured{Value: a.Default, Unit: a.Unit, Decimals: -1}))
 	}
 	return false, nil
+}
+
+// figureTold finds a figure that the owner named before it was asked for: "a
+// 52 V bike from the internet". What was read off a meter is not it.
+func (t *step) figureTold(a *kb.Ask) (float64, bool) {
+	for _, said := range t.st.Complaint {
+		for _, q := range reading.Find(said) {
+			whole := q.Unit == a.Unit && q.Decimals == 0 && !q.Ranged() && a.From <= q.Value && q.Value <= a.To
+			read := slices.ContainsFunc(t.st.Answers, func(x Answer) bool { return x.Reading != nil && x.Reading.Value == q.Value })
+			if whole && !read {
+				return q.Value, true
+			}
+		}
+	}
+	return 0, false
 }
 
 func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {

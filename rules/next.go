@@ -43,6 +43,8 @@ type Choice struct {
 	Chance float64
 	// Cost is the expected cost in minutes from here to the end.
 	Cost float64
+	// Left is how many checks the owner could still do that tell anything.
+	Left int
 }
 
 // The chooser looks at the likeliest hypotheses only: beyond these the answers
@@ -73,7 +75,7 @@ const (
 func (b *Belief) Next(s Situation) Choice {
 	d := b.decision(s)
 	a := Choose(&d.problem, DefaultBudget)
-	c := Choice{Cost: a.Cost}
+	c := Choice{Cost: a.Cost, Left: len(d.checks)}
 	switch a.Kind {
 	case AskCheck:
 		c.Check = b.firstUnmet(d.checks[a.Index], s)
