@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"triagebot/checker"
+	"triagebot/conversation"
 	"triagebot/kb"
 )
 
@@ -46,7 +47,13 @@ func isFolder(dir string) error {
 }
 
 func report(s streams, fsys fs.FS, asJSON bool) error {
-	found := checker.Run(fsys)
+	reader, err := conversation.NewReader()
+	if err != nil {
+		return err
+	}
+	found := checker.Run(fsys, func(c *kb.Check, reply string) string {
+		return reader.Read(reader.QuestionFor(c, "", "", nil), reply).Choice
+	})
 	errs, warnings := 0, 0
 	for _, d := range found {
 		if d.Severity == kb.Error {
