@@ -132,6 +132,9 @@ func TestCuresCure(t *testing.T) {
 		{"windows-overlap", "from: 0.2", "from: 0.3"},
 		{"limit-infinite", "1 / (full - full)", "1 / (full + full)"},
 		{"unit", "unit: Ω", "unit: V"},
+		{"phrase-taken", "hums .. stops .. hums again", "dims .. stops .. dims again"},
+		{"phrase-turned", "hums .. quiet", "glows .. quiet"},
+		{"answer-taken", "mud on it, clear and clean", "mud on it"},
 		{"case-suspect", "suspect: bulb-failed", "suspect: battery-flat"},
 	} {
 		t.Run(c.folder, func(t *testing.T) {

@@ -57,10 +57,6 @@ func (p phrase) judge() []kb.Diagnostic {
 				fmt.Sprintf("%s goes to symptom %q, %s%s", what, y.ID, p.reason(y), p.own()))
 		}
 	}
-	if len(said.Unclear) > 0 {
-		return p.found(kb.Warning, "phrase-unclear", "add a word that tells it from the others",
-			fmt.Sprintf("%s may mean any of %s, so that the owner would be asked back", what, strings.Join(said.Unclear, ", ")))
-	}
 	return p.found(kb.Warning, "phrase-lost", "use the words an owner would, as a statement about now", what+" is not understood as it"+p.own())
 }
 
