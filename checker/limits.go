@@ -47,6 +47,7 @@ func (c *checker) limits() bool {
 	sound := len(c.models) == len(c.Kits)
 	for _, check := range c.Checks {
 		c.units(check)
+		c.setting(check)
 		for _, m := range c.models {
 			if m.Index(check.ID) < 0 || len(check.Windows) == 0 {
 				continue
@@ -94,6 +95,7 @@ func (c *checker) windows(check *kb.Check, m *rules.Model) bool {
 		sound = sound && before
 	}
 	c.meet(check, m.Kit, spans, possible)
+	c.beyondRange(check, m, possible)
 	return sound
 }
 
