@@ -47,7 +47,6 @@ func (c *checker) limits() bool {
 	sound := len(c.models) == len(c.Kits)
 	for _, check := range c.Checks {
 		c.units(check)
-		c.setting(check)
 		for _, m := range c.models {
 			if m.Index(check.ID) < 0 || len(check.Windows) == 0 {
 				continue
@@ -158,7 +157,7 @@ func (c *checker) follow(check *kb.Check, m *rules.Model) {
 			for _, w := range check.Windows {
 				from, err1 := scope.Number(w.From)
 				to, err2 := scope.Number(w.To)
-				if err1 == nil && err2 == nil && from < to {
+				if err1 == nil && err2 == nil && from < to || !slices.Contains(append(m.Scope().RefersTo(w.From), m.Scope().RefersTo(w.To)...), id) {
 					continue
 				}
 				c.onKit(m.Kit, kb.Diagnostic{

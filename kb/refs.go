@@ -71,6 +71,17 @@ func (k *KB) checkReferences(out *findings) {
 	l.unused()
 }
 
+// unique keeps the first of each, in the order given.
+func unique(words []string) []string {
+	var all []string
+	for _, w := range words {
+		if !slices.Contains(all, w) {
+			all = append(all, w)
+		}
+	}
+	return all
+}
+
 func sortedIDs[T any](m map[string]T) []string {
 	ids := make([]string, 0, len(m))
 	for id := range m {
@@ -108,6 +119,7 @@ func (l *linker) unknown(kind, id string, known []string, pos Pos) {
 }
 
 func didYouMean(kind, id string, known []string) string {
+	known = unique(known)
 	if near := Likely(id, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
 	}

@@ -60,6 +60,7 @@ var beyondSchema = map[string]string{
 	"check-talk-shown":           "the check stands elsewhere",
 	"figure-twice":               "numbers are compared with each other",
 	"id-duplicate-symptom-check": "ids are compared across sections",
+	"key-decimal-comma":          "JSON has text keys only",
 	"key-merge":                  "YAML resolves merge keys before the schema",
 	"key-of-wrong-kind":          "JSON has text keys only",
 	"kind-number-for-check":      "the schema does not know what is a check",

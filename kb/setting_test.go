@@ -1,4 +1,4 @@
-package checker
+package kb
 
 import (
 	"testing"
@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func TestSetTo(t *testing.T) {
+func TestMeterSettingNamesUnits(t *testing.T) {
 	for meter, want := range map[string][]string{
 		"DC volts": {"V"},
 		"DC volts, 20 V range, red lead in the V jack": {"V"},
@@ -22,7 +22,7 @@ func TestSetTo(t *testing.T) {
 		"as set by the workshop":                       nil,
 		"":                                             nil,
 	} {
-		assert.Equal(t, want, setTo(meter), meter)
+		assert.Equal(t, want, MeterSetting(meter).Units, meter)
 	}
 }
 
@@ -31,8 +31,15 @@ func TestUnitOf(t *testing.T) {
 		_, factor := unitOf(word)
 		assert.InDelta(t, want, factor, 1e-12, word)
 	}
-	for _, word := range []string{"range", "auto", "lowest", "m", "milli", "DC", "test"} {
+	for _, word := range []string{"range", "auto", "lowest", "m", "milli", "DC", "test", "mark", "multi"} {
 		unit, _ := unitOf(word)
 		assert.Empty(t, unit, word)
 	}
+}
+
+func TestMeterSettingNamesTheRange(t *testing.T) {
+	assert.Equal(t, Setting{[]string{"V"}, 2, "V"}, MeterSetting("DC millivolts, 2000 mV range, red lead in the V jack"))
+	assert.Equal(t, Setting{[]string{"Ω"}, 20000, "Ω"}, MeterSetting("resistance, 20 kΩ range"))
+	assert.Zero(t, MeterSetting("DC volts, 20 V range or auto").Range)
+	assert.Zero(t, MeterSetting("DC volts").Range)
 }
