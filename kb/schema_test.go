@@ -67,6 +67,7 @@ var beyondSchema = map[string]string{
 	"kind-octal":                 "YAML reads 010 as a number",
 	"limit-not-a-number":         "JSON has no .nan",
 	"probe-alone":                "left to the loader",
+	"probes-together":            "two pins are compared with each other",
 	"range-infinite":             "JSON has no .inf",
 	"unknown-option-cures":       "ids are looked up",
 }
