@@ -39,6 +39,7 @@ func (k *KB) checkReferences(out *findings) {
 		l.known[kind] = slices.Compact(l.known[kind])
 	}
 	l.about()
+	l.meters()
 	for _, kit := range k.Kits {
 		l.kit(kit)
 	}
