@@ -12,6 +12,7 @@ import (
 var (
 	valueBegins = regexp.MustCompile(`(?:^\s*(?:- )*|: |- |\[|, |\{)'`)
 	afterQuote  = regexp.MustCompile(`^\s*(?:- )*[\p{L}-]+: +"(?:[^"\\]|\\.)*"\s*[^\s#]`)
+	noBlankDash = regexp.MustCompile(`^\s*-[\p{L}"'\[{]`)
 	noBlank     = regexp.MustCompile(`^\s*(?:- )*[a-z][a-z-]*:[^\s]`)
 )
 
@@ -35,6 +36,8 @@ func slipLine(lines []string, from int) (line, col int, text, cure string) {
 		case depth == 0 && afterQuote.MatchString(l):
 			return n, column(l, afterQuote.FindStringIndex(l)[1]-1), "something follows the closing quote",
 				"put the whole text in one pair of quotes, or several in brackets: [\"a\", \"b\"]"
+		case depth == 0 && noBlankDash.MatchString(l):
+			return n, column(l, strings.IndexByte(l, '-')), "no blank follows the dash", "write each item as - item, with a blank"
 		case depth == 0 && noBlank.MatchString(l):
 			return n, column(l, strings.IndexByte(l, ':')), "no blank follows the colon", "write key: value, with a blank"
 		}
@@ -45,7 +48,7 @@ func slipLine(lines []string, from int) (line, col int, text, cure string) {
 			}
 			if len(levels) > 0 && indent != levels[len(levels)-1] && n > from && shallower(lines, n) {
 				return n, indent + 1, fmt.Sprintf("this line is indented by %d, which fits nothing above it", indent),
-					"indent it as its neighbours are"
+					"indent it as its neighbours are, or these as it is"
 			}
 			levels = append(levels, indent)
 			for strings.HasPrefix(trimmed, "- ") {
@@ -97,6 +100,7 @@ func column(l string, at int) int { return len([]rune(l[:max(0, at)])) + 1 }
 var (
 	quotedText    = regexp.MustCompile(`'[^']*'|"[^"]*"`)
 	withUnit      = regexp.MustCompile(`^([-+]?[0-9]+(?:[.,][0-9]+)?) *([\p{L}°%]+)$`)
+	unitInside    = regexp.MustCompile(`[0-9] *(m?V|m?A|[kM]?Ω|°C|k?Hz)([^\p{L}0-9_]|$)`)
 	decimalComma  = regexp.MustCompile(`[0-9],[0-9]`)
 	loneEquals    = regexp.MustCompile(`(?:^|[^=<>!])=(?:[^=]|$)`)
 	timesX        = regexp.MustCompile(`[0-9)] *[xX] *[a-z0-9(]`)
@@ -113,6 +117,10 @@ func limitSlip(src string) (text, cure string) {
 		if unit, _ := unitOf(m[2]); unit != "" {
 			return fmt.Sprintf("limit %q carries a unit", src), "write " + strings.ReplaceAll(m[1], ",", ".") + " alone, in the unit of the check"
 		}
+	case unitInside.MatchString(bare):
+		return fmt.Sprintf("limit %q holds a unit", src), "write the number alone, in the unit of the check"
+	}
+	switch {
 	case strings.ContainsAny(src, "“”„‘’«»"):
 		return fmt.Sprintf("limit %q holds typographic quotes", src), `write plain quotes, ' within "`
 	case strings.ContainsAny(src, "×·÷−–"):
