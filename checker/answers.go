@@ -2,6 +2,7 @@ package checker
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"triagebot/kb"
@@ -12,6 +13,11 @@ import (
 // this package.
 type Chooses func(check *kb.Check, reply string) string
 
+// together says whether some kit is offered both options.
+func together(k *kb.KB, a, b kb.Option) bool {
+	return slices.ContainsFunc(k.Kits, func(kit *kb.Kit) bool { return kit.Has(a.Parts) && kit.Has(b.Parts) })
+}
+
 // answers reads the label and every phrase of every option as the reply to its
 // check. Phrases that go to another option are errors: the answer would count
 // for something else than the owner said.
@@ -21,7 +27,7 @@ func answers(k *kb.KB, chooses Chooses) []kb.Diagnostic {
 		for i, o := range c.Options {
 			try := func(what, text string, path ...string) {
 				got := chooses(c, text)
-				if got == o.ID {
+				if got == o.ID || got != "" && !together(k, o, *c.Option(got)) {
 					return
 				}
 				d := kb.Diagnostic{
