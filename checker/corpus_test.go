@@ -2,6 +2,7 @@ package checker_test
 
 import (
 	"flag"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/checker"
+	"triagebot/conversation"
 	"triagebot/kb"
 )
 
@@ -37,6 +39,16 @@ func laidOver(t *testing.T, dir string) fstest.MapFS {
 	return m
 }
 
+// run checks as the program does, with its reader of replies.
+func run(t testing.TB, fsys fs.FS) []kb.Diagnostic {
+	t.Helper()
+	reader, err := conversation.NewReader()
+	require.NoError(t, err)
+	return checker.Run(fsys, func(c *kb.Check, reply string) string {
+		return reader.Read(reader.QuestionFor(c, "", "", nil), reply).Choice
+	})
+}
+
 func lines(found []kb.Diagnostic) string {
 	var b strings.Builder
 	for _, d := range found {
@@ -56,7 +68,7 @@ func corpus(t *testing.T, dir string, severity kb.Severity) {
 			m := laidOver(t, folder)
 			k, loading := kb.Load(m)
 			require.NotNil(t, k, "a mistake for package kb: %s", lines(loading))
-			found := checker.Run(m)
+			found := run(t, m)
 			require.NotEmpty(t, found)
 			assert.Equal(t, severity == kb.Error, kb.HasErrors(found))
 			for _, d := range found {
@@ -79,7 +91,7 @@ func TestWarnedFolders(t *testing.T) { corpus(t, "testdata/warned", kb.Warning) 
 
 func TestGoodFoldersAreSilent(t *testing.T) {
 	for _, dir := range []string{torch, "../kb/testdata/good/greenhouse"} {
-		assert.Empty(t, lines(checker.Run(os.DirFS(dir))), dir)
+		assert.Empty(t, lines(run(t, os.DirFS(dir))), dir)
 	}
 }
 
@@ -87,7 +99,7 @@ func TestGoodFoldersAreSilent(t *testing.T) {
 func TestPhrasesAreTried(t *testing.T) {
 	m := laidOver(t, "testdata/warned/idle")
 	m["symptoms.yaml"].Data = []byte(strings.Replace(string(m["symptoms.yaml"].Data), "no beam]", "no beam, \"?!\"]", 1))
-	found := checker.Run(m)
+	found := run(t, m)
 	at := slices.IndexFunc(found, func(d kb.Diagnostic) bool { return d.Pos.File == "symptoms.yaml" })
 	require.GreaterOrEqual(t, at, 0, lines(found))
 	assert.Equal(t, kb.Pos{File: "symptoms.yaml", Line: 9, Col: 76}, found[at].Pos, found[at].String())
@@ -99,14 +111,14 @@ func TestLoadingErrorsComeFirst(t *testing.T) {
 	dir := "../kb/testdata/bad/unknown-remedy"
 	want, err := os.ReadFile(filepath.Join(dir, "expected.txt"))
 	require.NoError(t, err)
-	assert.Equal(t, string(want), lines(checker.Run(laidOver(t, dir))))
+	assert.Equal(t, string(want), lines(run(t, laidOver(t, dir))))
 }
 
 func TestSameTwice(t *testing.T) {
 	m := laidOver(t, "testdata/bad/limit-condition")
-	first := lines(checker.Run(m))
+	first := lines(run(t, m))
 	for range 5 {
-		require.Equal(t, first, lines(checker.Run(m)))
+		require.Equal(t, first, lines(run(t, m)))
 	}
 }
 
@@ -120,6 +132,9 @@ func TestCuresCure(t *testing.T) {
 		{"windows-overlap", "from: 0.2", "from: 0.3"},
 		{"limit-infinite", "1 / (full - full)", "1 / (full + full)"},
 		{"unit", "unit: Ω", "unit: V"},
+		{"phrase-taken", "hums .. stops .. hums again", "dims .. stops .. dims again"},
+		{"phrase-turned", "hums .. quiet", "glows .. quiet"},
+		{"answer-taken", "mud on it, clear and clean", "mud on it"},
 		{"case-suspect", "suspect: bulb-failed", "suspect: battery-flat"},
 	} {
 		t.Run(c.folder, func(t *testing.T) {
@@ -127,7 +142,7 @@ func TestCuresCure(t *testing.T) {
 			text := string(m["bad.yaml"].Data)
 			require.Contains(t, text, c.from)
 			m["bad.yaml"].Data = []byte(strings.ReplaceAll(text, c.from, c.to))
-			for _, d := range checker.Run(m) {
+			for _, d := range run(t, m) {
 				assert.Equal(t, kb.Warning, d.Severity, d.String())
 			}
 		})
@@ -135,7 +150,7 @@ func TestCuresCure(t *testing.T) {
 }
 
 func TestEmbeddedHasNoErrors(t *testing.T) {
-	for _, d := range checker.Run(kb.Embedded()) {
+	for _, d := range run(t, kb.Embedded()) {
 		if d.Severity == kb.Error {
 			t.Error(d)
 		}
@@ -144,6 +159,6 @@ func TestEmbeddedHasNoErrors(t *testing.T) {
 
 func BenchmarkRun(b *testing.B) {
 	for b.Loop() {
-		checker.Run(kb.Embedded())
+		run(b, kb.Embedded())
 	}
 }

@@ -1,7 +1,7 @@
 // Package checker says what is wrong with a knowledge base before an owner
 // finds out:
 //
-//	for _, d := range checker.Run(os.DirFS("kb/data")) {
+//	for _, d := range checker.Run(os.DirFS("kb/data"), nil) {
 //		fmt.Println(d)
 //	}
 //

@@ -94,6 +94,7 @@ func (c *checker) windows(check *kb.Check, m *rules.Model) bool {
 		sound = sound && before
 	}
 	c.meet(check, m.Kit, spans, possible)
+	c.beyondRange(check, m, possible)
 	return sound
 }
 
@@ -156,7 +157,7 @@ func (c *checker) follow(check *kb.Check, m *rules.Model) {
 			for _, w := range check.Windows {
 				from, err1 := scope.Number(w.From)
 				to, err2 := scope.Number(w.To)
-				if err1 == nil && err2 == nil && from < to {
+				if err1 == nil && err2 == nil && from < to || !slices.Contains(append(m.Scope().RefersTo(w.From), m.Scope().RefersTo(w.To)...), id) {
 					continue
 				}
 				c.onKit(m.Kit, kb.Diagnostic{

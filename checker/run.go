@@ -21,8 +21,9 @@ type checker struct {
 
 // Run checks the knowledge base in a folder. The diagnostics are in the order
 // of their places. As long as loading finds errors, only those are reported:
-// the deeper checks would speak of their consequences.
-func Run(fsys fs.FS) []kb.Diagnostic {
+// the deeper checks would speak of their consequences. Without chooses, which
+// may be nil, the options' phrases are not tried.
+func Run(fsys fs.FS, chooses Chooses) []kb.Diagnostic {
 	k, found := kb.Load(fsys)
 	if k == nil {
 		return found
@@ -30,10 +31,13 @@ func Run(fsys fs.FS) []kb.Diagnostic {
 	c := &checker{KB: k, found: found, byKit: map[kb.Diagnostic]*[]string{}}
 	c.figures()
 	// Matching is most of the work and needs nothing of the rest.
-	var phrases, said []kb.Diagnostic
+	var strict, said, answered []kb.Diagnostic
 	var wait sync.WaitGroup
-	wait.Go(func() { phrases = search.Check(k) })
-	wait.Go(func() { said = sayings(k) })
+	wait.Go(func() { strict = search.Check(k) })
+	wait.Go(func() { said = words(k) })
+	if chooses != nil {
+		wait.Go(func() { answered = answers(k, chooses) })
+	}
 	sound := c.limits()
 	c.conditions()
 	if sound {
@@ -44,5 +48,13 @@ func Run(fsys fs.FS) []kb.Diagnostic {
 	}
 	c.settle()
 	wait.Wait()
-	return kb.Sort(slices.Concat(c.found, phrases, said))
+	return kb.Sort(slices.Concat(c.found, said, answered, newPlaces(strict, said)))
+}
+
+// newPlaces drops what was found at the place of something else: search.Check
+// asks the same of a phrase as a talk would, only more strictly.
+func newPlaces(found, before []kb.Diagnostic) []kb.Diagnostic {
+	return slices.DeleteFunc(found, func(d kb.Diagnostic) bool {
+		return slices.ContainsFunc(before, func(b kb.Diagnostic) bool { return b.Pos == d.Pos })
+	})
 }

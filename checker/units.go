@@ -3,6 +3,7 @@ package checker
 import (
 	"regexp"
 	"slices"
+	"strings"
 
 	"triagebot/kb"
 )
@@ -39,9 +40,50 @@ func plainReadings(limit string) []string {
 	return ids
 }
 
+// asked lists the figures whose units are known, because an owner is asked for
+// them, and those that are worked out from one of these without a division.
+func (c *checker) asked() map[string]string {
+	units := map[string]string{}
+	for _, kit := range c.Kits {
+		for _, a := range kit.Ask {
+			units[a.Figure] = a.Unit
+		}
+	}
+	for _, kit := range c.Kits {
+		for _, f := range kit.Figures {
+			if unit, ok := oneUnit(f.Expr, units); ok && units[f.Name] == "" {
+				units[f.Name] = unit
+			}
+		}
+	}
+	return units
+}
+
+var figureName = regexp.MustCompile(`[a-z][a-z0-9_]*`)
+
+// oneUnit is the unit of the figures in an expression, when it can be told. A
+// division, a power or a function that changes units makes something else of them.
+func oneUnit(expr string, units map[string]string) (string, bool) {
+	found := ""
+	for _, name := range figureName.FindAllString(expr, -1) {
+		switch u := units[name]; {
+		case slices.Contains(changesUnit, name), name == "reading", u != "" && found != "" && u != found:
+			return "", false
+		case u != "":
+			found = u
+		}
+	}
+	return found, found != "" && !strings.ContainsAny(expr, "/^")
+}
+
 // units reports limits that compare a reading with one of another unit.
 func (c *checker) units(check *kb.Check) {
+	asked := c.asked()
 	try := func(limit string, path ...string) {
+		if unit, ok := oneUnit(limit, asked); ok && unit != check.Unit {
+			c.error(c.At(append([]string{"checks", check.ID}, path...)...), "unit", "use figures and readings in "+check.Unit+", or another unit for the check",
+				"a limit of check %q, which reads %s, is worked out from figures in %s: %q", check.ID, check.Unit, unit, limit)
+		}
 		for _, id := range plainReadings(limit) {
 			if other := c.Check(id); other != nil && other.Unit != "" && other.Unit != check.Unit {
 				c.error(c.At(append([]string{"checks", check.ID}, path...)...), "unit", "use a reading in "+check.Unit+", or a table that turns one into the other",

@@ -21,3 +21,22 @@ func TestPlainReadings(t *testing.T) {
 		assert.Equal(t, want, plainReadings(limit), limit)
 	}
 }
+
+func TestOneUnit(t *testing.T) {
+	units := map[string]string{"nominal": "V", "full": "V", "draw": "A"}
+	for expr, want := range map[string]string{
+		"1.15 * nominal":               "V",
+		"max(full, 2 * nominal)":       "V",
+		"nominal / 3.6":                "",
+		"nominal * draw":               "",
+		"table('copper', draw)":        "",
+		"5":                            "",
+		"nominal * reading('drop', 1)": "",
+	} {
+		got, ok := oneUnit(expr, units)
+		assert.Equal(t, want != "", ok, expr)
+		if ok {
+			assert.Equal(t, want, got, expr)
+		}
+	}
+}

@@ -8,13 +8,18 @@ import (
 	"triagebot/search"
 )
 
-// sayings runs the first half of the cases: from words to symptoms.
-func sayings(k *kb.KB) []kb.Diagnostic {
+// words runs what needs the matcher: the phrases, and the first half of the
+// cases, from words to symptoms.
+func words(k *kb.KB) []kb.Diagnostic {
 	x, err := search.New(k)
 	if err != nil {
 		return nil // search.Check says so
 	}
 	defer x.Close()
+	return append(phrases(k, x), sayings(k, x)...)
+}
+
+func sayings(k *kb.KB, x *search.Index) []kb.Diagnostic {
 	var found []kb.Diagnostic
 	for _, c := range k.Cases {
 		if c.Says == "" || len(c.Symptoms) == 0 {

@@ -3,6 +3,7 @@ package kb
 import (
 	"fmt"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -15,9 +16,13 @@ type decoder struct {
 	file   string
 	out    *findings
 	places placeIndex
+	// passedOver is set when a whole section was not read.
+	passedOver bool
 }
 
 func (d *decoder) at(n *yaml.Node) Pos { return Pos{d.file, n.Line, n.Column} }
+
+var digits = regexp.MustCompile(`^[0-9]+$`)
 
 var (
 	figuresType = reflect.TypeFor[Figures]()
@@ -29,7 +34,7 @@ var (
 func (d *decoder) value(n *yaml.Node, v reflect.Value, r rule, what string) {
 	n = follow(n)
 	if n.Kind == yaml.ScalarNode && n.Tag == "!!null" {
-		d.out.error(d.at(n), "no-value", "give one, or take it away", "%s has no value", what)
+		d.out.error(d.at(n), "no-value", "give one, or take it away; text that begins with # needs quotes", "%s has no value", what)
 		return
 	}
 	switch {
@@ -101,6 +106,10 @@ func (d *decoder) object(n *yaml.Node, v reflect.Value, what string) {
 	given := map[string]bool{}
 	ok := d.pairs(n, what, func(key, value *yaml.Node) {
 		i := slices.Index(l.keys, key.Value)
+		if i < 0 && value.Tag == "!!null" && digits.MatchString(key.Value) {
+			d.out.error(d.at(key), "unknown-key", "write a point for the decimals, as in 0.4; a comma parts keys", "%q in %s is read as a key of its own", key.Value, what)
+			return
+		}
 		if i < 0 && value.Tag == "!!null" && strings.Contains(key.Value, " ") {
 			d.out.error(d.at(key), "unknown-key", "put text that holds a comma in quotes", "%q in %s is read as a key of its own", key.Value, what)
 			return
@@ -270,5 +279,14 @@ func kindOf(n *yaml.Node) string {
 }
 
 func (d *decoder) wrongKind(n *yaml.Node, what, want string) {
-	d.out.error(d.at(n), "kind", "see FORMAT.md for how it is written", "%s must be %s, not %s", what, want, kindOf(n))
+	cure := "see FORMAT.md for how it is written"
+	switch {
+	case want == "text" && n.Kind == yaml.MappingNode:
+		cure = "put text that holds a colon in quotes"
+	case want == "text" && n.Kind == yaml.SequenceNode:
+		cure = "take the brackets or dashes away, or put text that begins with [ in quotes"
+	case want == "true or false":
+		cure = "write true or false, without quotes"
+	}
+	d.out.error(d.at(n), "kind", cure, "%s must be %s, not %s", what, want, kindOf(n))
 }

@@ -11,7 +11,7 @@ func Load(fsys fs.FS) (*KB, []Diagnostic) {
 	if len(files) == 0 && !HasErrors(out.list) {
 		out.error(Pos{File: "."}, "folder", "give the folder that holds the knowledge base", "there is no .yaml file in this folder")
 	}
-	// With a file missing, every reference into it would seem wrong as well.
+	// With a file or a section missing, every reference into it would seem wrong as well.
 	whole := len(files) > 0 && !HasErrors(out.list)
 	k := &KB{Version: version(files)}
 	k.index.places = newPlaceIndex()
@@ -27,8 +27,9 @@ func Load(fsys fs.FS) (*KB, []Diagnostic) {
 			whole = whole && !HasErrors(out.list[before:])
 			continue
 		}
-		d := decoder{f.name, out, k.index.places}
+		d := decoder{file: f.name, out: out, places: k.index.places}
 		d.sections(root, k)
+		whole = whole && !d.passedOver
 	}
 	k.finish(out)
 	if whole {

@@ -42,6 +42,9 @@ var (
 	// yamlParser matches the errors whose line the library counts from 0; the
 	// others it counts from 1.
 	yamlParser = regexp.MustCompile(`^did not find expected (<|node content|'-' indicator|key|',' or)`)
+	// vagueError matches the errors that name the block, or the line after, and
+	// not the line with the mistake.
+	vagueError = regexp.MustCompile(`^(did not find expected (key|'-' indicator|node content)|could not find expected ':'|found unexpected end of stream)`)
 )
 
 // syntaxError turns the YAML library's own error into a diagnostic. The
@@ -76,6 +79,13 @@ func syntaxError(f file, err error) Diagnostic {
 			return Diagnostic{pos, Error, "yaml", "a tab indents this line", "indent with spaces"}
 		}
 	}
+	if vagueError.MatchString(text) {
+		if line, col, slip, cure := slipLine(lines, pos.Line); line > 0 {
+			return Diagnostic{Pos{f.name, line, col}, Error, "yaml", "this is not YAML: " + slip, cure}
+		}
+	}
+	l := lines[max(0, pos.Line-1)]
+	pos.Col = len(l) - len(strings.TrimLeft(l, " ")) + 1
 	return Diagnostic{pos, Error, "yaml", "this is not YAML: " + text, syntaxCure(text)}
 }
 
@@ -84,6 +94,10 @@ func syntaxCure(text string) string {
 	switch {
 	case strings.Contains(text, "mapping values are not allowed"):
 		return "put text that holds a colon in quotes, and look at the indentation of this line"
+	case strings.Contains(text, "max depth"):
+		return "look for a bracket too many"
+	case strings.Contains(text, "',' or"):
+		return "put a comma between the items, quotes round text that holds one, and close the bracket that is open"
 	case strings.Contains(text, "end of stream"), strings.Contains(text, "document indicator"):
 		return "close the quote or bracket that is still open"
 	case strings.Contains(text, "cannot start any token"):

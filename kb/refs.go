@@ -39,6 +39,7 @@ func (k *KB) checkReferences(out *findings) {
 		l.known[kind] = slices.Compact(l.known[kind])
 	}
 	l.about()
+	l.meters()
 	for _, kit := range k.Kits {
 		l.kit(kit)
 	}
@@ -69,6 +70,17 @@ func (k *KB) checkReferences(out *findings) {
 	l.patterns()
 	l.cases()
 	l.unused()
+}
+
+// unique keeps the first of each, in the order given.
+func unique(words []string) []string {
+	var all []string
+	for _, w := range words {
+		if !slices.Contains(all, w) {
+			all = append(all, w)
+		}
+	}
+	return all
 }
 
 func sortedIDs[T any](m map[string]T) []string {
@@ -108,6 +120,7 @@ func (l *linker) unknown(kind, id string, known []string, pos Pos) {
 }
 
 func didYouMean(kind, id string, known []string) string {
+	known = unique(known)
 	if near := Likely(id, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
 	}

@@ -38,7 +38,7 @@ func (l *linker) check(c *Check) {
 	}
 	l.refs("access", c.Access, c, "access")
 	l.refs("caution", c.Cautions, c, "cautions")
-	l.due("check", c.ID, c, c.State, c.Tools, c.Unit, c.Cautions)
+	l.due("check", c.ID, c, c.State, c.Tools, l.setting(c), c.Cautions)
 	if c.Line != nil {
 		l.reads(c.Line, kits, c.Outcomes(), c)
 	}
@@ -71,6 +71,9 @@ func (l *linker) outcomes(c *Check, kits []*Kit) {
 		}
 		l.refs("symptom", o.ToldBy, c, "options", strconv.Itoa(i), "told-by")
 		l.refs("part", o.Parts, c, "options", strconv.Itoa(i), "parts")
+	}
+	if n := len(c.Windows) + len(c.Options); n == 1 {
+		l.out.error(c.Pos, "outcomes", "add what else can come out, or take the check away", "check %q can only come out as %q, so that asking it tells nothing", c.ID, c.Outcomes()[0])
 	}
 	if !healthy {
 		l.out.error(c.Pos, "healthy", "mark what a sound one shows with healthy: true", "check %q has no healthy outcome", c.ID)
@@ -117,7 +120,11 @@ func (l *linker) probe(p *Probe, kits []*Kit, c *Check, key string) {
 		}
 	}
 	l.missingOn(noPlug, kits, "plug", p.Plug, plugs, l.at(c, key, "plug"))
-	l.missingOn(noPin, kits, "pin", p.Pin, pins, l.at(c, key, "pin"))
+	l.missingOn(noPin, kits, "pin of "+p.Plug, p.Pin, pins, l.at(c, key, "pin"))
+	if key == "red" && c.Black != nil && p.Plug == c.Black.Plug && p.Pin == c.Black.Pin {
+		l.out.error(l.at(c, key, "pin"), "probe", "name the pin that is measured for red, and the one it is measured against for black",
+			"both probes of check %q are on pin %q of %q", c.ID, p.Pin, p.Plug)
+	}
 }
 
 func (l *linker) missingOn(without, kits []*Kit, kind, id string, known []string, pos Pos) {

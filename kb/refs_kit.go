@@ -17,6 +17,20 @@ func (l *linker) about() {
 	}
 }
 
+// meters warns of readings that are taken for surer than a hand meter is.
+func (l *linker) meters() {
+	for _, unit := range sortedIDs(l.About.Meters) {
+		if m := l.About.Meters[unit]; m.Digits > 0 && m.Counts == 0 {
+			l.out.warn(l.At("about", "meters", unit, "digits"), "meter", "give counts, such as 6000", "the digits of the meter for %s count for nothing without its counts", unit)
+		}
+	}
+	for _, c := range l.Checks {
+		if _, given := l.About.Meters[c.Unit]; c.Kind == "measure" && c.Unit != "" && !given {
+			l.out.warn(l.at(c, "unit"), "meter", "add "+c.Unit+" to meters of about", "check %q reads in %s, of which about names no meter: its readings are taken as exact but for their last digit", c.ID, c.Unit)
+		}
+	}
+}
+
 func (l *linker) kit(k *Kit) {
 	for _, id := range sortedIDs(k.Priors) {
 		l.ref("cause", id, k, "priors", id)

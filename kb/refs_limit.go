@@ -28,6 +28,10 @@ type limitPlace struct {
 // limit checks the names in an expression: functions, figures, and the ids of
 // checks and tables. Whether it can be worked out is for package checker.
 func (l *linker) limit(src string, at limitPlace) {
+	if text, cure := limitSlip(src); text != "" {
+		l.out.error(at.pos, "limit", cure, "%s", text)
+		return
+	}
 	for _, m := range expressionWord.FindAllStringSubmatch(src, -1) {
 		name, call, id := m[1], m[2] != "", m[3]+m[4]
 		switch {

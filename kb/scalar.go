@@ -15,6 +15,7 @@ import (
 var (
 	idForm     = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
 	nameForm   = regexp.MustCompile(`^[a-z][a-z0-9_]*$`)
+	octal      = regexp.MustCompile(`^0+[1-9][0-9]*$`)
 	numberForm = regexp.MustCompile(`^[-+]?(0|[1-9][0-9]*)(\.[0-9]*)?([eE][-+]?[0-9]+)?$`)
 )
 
@@ -39,8 +40,15 @@ func (d *decoder) text(n *yaml.Node, r rule, what string) string {
 		d.unknownWord(n, s, r.words, what)
 		return ""
 	case r.id && s != "" && (!idForm.MatchString(s) || len(s) > maxID):
-		d.out.error(d.at(n), "id", fmt.Sprintf("use lower-case words joined by hyphens, at most %d characters", maxID), "%s is %q, which is no id", what, s)
-		return ""
+		cure := fmt.Sprintf("use lower-case words joined by hyphens, at most %d characters", maxID)
+		meant := strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return r == '_' || r == '-' || unicode.IsSpace(r) }), "-")
+		if idForm.MatchString(meant) && len(meant) <= maxID {
+			cure = fmt.Sprintf("write %s", meant)
+		} else {
+			meant = ""
+		}
+		d.out.error(d.at(n), "id", cure, "%s is %q, which is no id", what, s)
+		return meant // what is clear is not reported again wherever it is referred to
 	case r.name && s != "" && !nameForm.MatchString(s):
 		d.out.error(d.at(n), "id", "use lower-case letters, digits and _", "%s is %q, which no expression can name", what, s)
 		return ""
@@ -50,7 +58,9 @@ func (d *decoder) text(n *yaml.Node, r rule, what string) string {
 
 func (d *decoder) unknownWord(n *yaml.Node, s string, words []string, what string) {
 	cure := "use one of " + strings.Join(words, ", ")
-	if near := Likely(s, words); near != "" {
+	if unit, _ := unitOf(s); slices.Equal(words, Units) && unit != "" {
+		cure = fmt.Sprintf("did you mean %q? %s", unit, cure)
+	} else if near := Likely(s, words); near != "" {
 		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 	}
 	d.out.error(d.at(n), "unknown-word", cure, "%s cannot be %q", what, s)
@@ -59,7 +69,8 @@ func (d *decoder) unknownWord(n *yaml.Node, s string, words []string, what strin
 func (d *decoder) boolean(n *yaml.Node, what string) bool {
 	if n.Kind != yaml.ScalarNode || n.Tag != "!!bool" {
 		d.wrongKind(n, what, "true or false")
-		return false
+		word, _, _ := strings.Cut(strings.ToLower(n.Value), " ")
+		return word == "yes" || word == "on" || word == "y" || word == "true" // what is clear is not reported again as missing
 	}
 	return strings.EqualFold(n.Value, "true")
 }
@@ -75,6 +86,9 @@ func (d *decoder) number(n *yaml.Node, r rule, what string) float64 {
 		switch {
 		case r.above && x <= lo || x < lo || x > hi:
 			want := fmt.Sprintf("give a number from %v to %v", lo, hi)
+			if r.span == share && x >= 2 && x <= 100 {
+				want += fmt.Sprintf(": %v %% is %v", x, x/100)
+			}
 			if r.above {
 				want = fmt.Sprintf("give a number above %v, at most %v", lo, hi)
 			}
@@ -94,8 +108,11 @@ func plainNumber(n *yaml.Node) (float64, bool) {
 
 func (d *decoder) notNumber(n *yaml.Node, what string) {
 	cure := "write it like 4.5, without unit or quotes"
-	if n.Kind == yaml.ScalarNode && strings.Contains(n.Value, ",") {
+	switch {
+	case n.Kind == yaml.ScalarNode && strings.Contains(n.Value, ","):
 		cure = "write a point for the decimals, not a comma"
+	case n.Kind == yaml.ScalarNode && octal.MatchString(n.Value):
+		cure = "write it like " + strings.TrimLeft(n.Value, "0") + ", without a nought before it"
 	}
 	d.out.error(d.at(n), "kind", cure, "%s must be a plain number, not %s", what, kindOf(n))
 }

@@ -32,6 +32,7 @@ func (d *decoder) sections(root *yaml.Node, k *KB) {
 		i := slices.Index(sectionKeys, key.Value)
 		if i < 0 {
 			d.unknownKey(key, sectionKeys, "the file")
+			d.passedOver = true
 			return
 		}
 		what := "section " + key.Value

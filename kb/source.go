@@ -49,7 +49,17 @@ func read(fsys fs.FS, out *findings) []file {
 			}
 			return nil
 		}
-		if d.IsDir() || (path.Ext(name) != ".yaml" && path.Ext(name) != ".yml") {
+		ext := strings.ToLower(path.Ext(name))
+		if d.Type()&fs.ModeSymlink != 0 {
+			if info, err := fs.Stat(fsys, name); err == nil && info.IsDir() {
+				out.warn(Pos{name, 1, 1}, "file", "copy the folder here, or give it by itself", "this is a link to a folder, which is not followed")
+				return nil
+			}
+		}
+		if inner := path.Ext(strings.TrimSuffix(base, path.Ext(base))); ext == ".txt" && (inner == ".yaml" || inner == ".yml") {
+			out.error(Pos{name, 1, 1}, "file", "rename it to "+strings.TrimSuffix(base, path.Ext(base)), "the name of this file ends in %s, so that it is not read", path.Ext(base))
+		}
+		if d.IsDir() || ext != ".yaml" && ext != ".yml" {
 			return nil
 		}
 		text, ok := readFile(fsys, name, out)

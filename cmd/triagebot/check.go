@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -9,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"triagebot/checker"
+	"triagebot/conversation"
 	"triagebot/kb"
 )
 
@@ -20,14 +22,15 @@ func checkCommand(s streams) *cobra.Command {
 		Long:  "Checks a knowledge base, the built-in one when no folder is given.\nExits with 1 when there are errors; warnings alone are fine.",
 		Args:  cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			fsys := kb.Embedded()
+			dir, fsys := "", kb.Embedded()
 			if len(args) == 1 {
-				if err := isFolder(args[0]); err != nil {
+				dir = args[0]
+				if err := isFolder(dir); err != nil {
 					return err
 				}
-				fsys = os.DirFS(args[0])
+				fsys = os.DirFS(dir)
 			}
-			return report(s, fsys, asJSON)
+			return report(s, dir, fsys, asJSON)
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
@@ -36,8 +39,11 @@ func checkCommand(s streams) *cobra.Command {
 
 func isFolder(dir string) error {
 	info, err := os.Stat(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("opening the knowledge base: there is no folder %q; give the path of the folder that holds the YAML files", dir)
+	}
 	if err != nil {
-		return fmt.Errorf("opening the knowledge base: %w", err)
+		return fmt.Errorf("opening the knowledge base: %w; see that the folder may be read", err)
 	}
 	if !info.IsDir() {
 		return fmt.Errorf("opening the knowledge base: %q is a file; give the folder it is in", dir)
@@ -45,10 +51,20 @@ func isFolder(dir string) error {
 	return nil
 }
 
-func report(s streams, fsys fs.FS, asJSON bool) error {
-	found := checker.Run(fsys)
+// report checks the folder fsys, named dir, and writes what is found.
+func report(s streams, dir string, fsys fs.FS, asJSON bool) error {
+	reader, err := conversation.NewReader()
+	if err != nil {
+		return err
+	}
+	found := checker.Run(fsys, func(c *kb.Check, reply string) string {
+		return reader.Read(reader.QuestionFor(c, "", "", nil), reply).Choice
+	})
 	errs, warnings := 0, 0
 	for _, d := range found {
+		if d.Pos.File == "." { // of the folder as a whole
+			d.Pos.File = dir
+		}
 		if d.Severity == kb.Error {
 			errs++
 		} else {

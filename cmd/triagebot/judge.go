@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -89,9 +91,9 @@ func judgeCommand(s streams) *cobra.Command {
 
 // readingOf reads the figure of the command line as an owner's would be read.
 func readingOf(k *kb.KB, check, value, unit string) (*kb.Check, rules.Reading, error) {
-	c := k.Check(check)
-	if c == nil {
-		return nil, rules.Reading{}, usageError{fmt.Errorf("there is no check %q in the knowledge base", check)}
+	c, err := knownCheck(k, check)
+	if err != nil {
+		return nil, rules.Reading{}, err
 	}
 	if len(c.Windows) == 0 {
 		return nil, rules.Reading{}, usageError{fmt.Errorf("check %q takes no figure: it is a %s", check, c.Kind)}
@@ -99,15 +101,31 @@ func readingOf(k *kb.KB, check, value, unit string) (*kb.Check, rules.Reading, e
 	if unit == "" {
 		unit = c.Unit
 	}
-	found := reading.FindFor(value+" "+unit, unit)
-	if len(found) != 1 {
-		return nil, rules.Reading{}, usageError{fmt.Errorf("%q with unit %q is not one figure", value, unit)}
+	q, err := oneFigure(value, unit)
+	if err != nil {
+		return nil, rules.Reading{}, usageError{err}
 	}
-	q := found[0]
 	if !q.Overload && q.Unit != c.Unit {
-		return nil, rules.Reading{}, fmt.Errorf("check %q is read in %s, not in %s", check, c.Unit, unit)
+		return nil, rules.Reading{}, usageError{fmt.Errorf("check %q is read in %s, not in %s; give the figure in %s, or name another check", check, c.Unit, cmp.Or(q.Unit, unit), c.Unit)}
 	}
 	return c, rules.NewReading(q.Value, q.Overload, c.Unit, q.Decimals), nil
+}
+
+// oneFigure reads what an owner would write for a figure, and nothing that only
+// a program would: every digit must belong to the figure, so that 0x10 is not
+// taken for ten.
+func oneFigure(value, unit string) (reading.Quantity, error) {
+	const how = "write it as the meter shows it, such as 4.98, 0,8, 850 mV or OL"
+	value = strings.TrimSpace(value)
+	if value == "" {
+		return reading.Quantity{}, fmt.Errorf("the value is empty; %s", how)
+	}
+	text := strings.TrimSuffix(value, ".") + " " + unit
+	found := reading.FindFor(text, unit)
+	if len(found) != 1 || strings.ContainsFunc(text[:found[0].Start]+text[found[0].End:], unicode.IsDigit) {
+		return reading.Quantity{}, fmt.Errorf("%q is not one figure; %s", value, how)
+	}
+	return found[0], nil
 }
 
 func earlierReadings(k *kb.KB, given []string) (map[string]rules.Known, error) {

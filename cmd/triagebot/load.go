@@ -1,9 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
+	"unicode"
 
 	"triagebot/conversation"
 	"triagebot/kb"
@@ -24,6 +26,12 @@ func loadKB(dir string) (*kb.KB, error) {
 	if !kb.HasErrors(found) {
 		return k, nil
 	}
+	again := ", see all with: triagebot check"
+	if dir == "" {
+		dir = "(the built-in one)"
+	} else {
+		again += " " + quoted(dir)
+	}
 	const shown = 5
 	var b strings.Builder
 	n := 0
@@ -35,12 +43,19 @@ func loadKB(dir string) (*kb.KB, error) {
 		}
 	}
 	if n > shown {
-		fmt.Fprintf(&b, "\nand %d more", n-shown)
+		fmt.Fprintf(&b, "\nand %d more%s", n-shown, again)
 	}
-	if dir == "" {
-		dir = "(the built-in one)"
+	return nil, fmt.Errorf("reading the knowledge base %s:%s", dir, b.String())
+}
+
+// quoted writes a path so that it can be pasted back into a shell.
+func quoted(path string) string {
+	if strings.ContainsFunc(path, func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune("/\\.:_-+", r)
+	}) {
+		return "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
 	}
-	return nil, fmt.Errorf("reading the knowledge base %s:%s\nsee all with: triagebot check", dir, b.String())
+	return path
 }
 
 // matcher lets the talk use the index; the two packages do not know each other.
@@ -86,8 +101,28 @@ func knownKit(k *kb.KB, id string) error {
 	for _, x := range k.Kits {
 		ids = append(ids, x.ID)
 	}
-	if near := kb.Likely(id, ids); near != "" {
-		return usageError{fmt.Errorf("there is no kit %q; did you mean %q? there are: %s", id, near, strings.Join(ids, ", "))}
+	return usageError{fmt.Errorf("there is no kit %q; %sthere are: %s", id, meant(id, ids), strings.Join(ids, ", "))}
+}
+
+// knownCheck finds a check, and says which one may have been meant.
+func knownCheck(k *kb.KB, id string) (*kb.Check, error) {
+	if c := k.Check(id); c != nil {
+		return c, nil
 	}
-	return usageError{fmt.Errorf("there is no kit %q; there are: %s", id, strings.Join(ids, ", "))}
+	var ids []string
+	for _, c := range k.Checks {
+		ids = append(ids, c.ID)
+	}
+	hint := meant(id, ids)
+	if hint == "" && len(ids) > 0 {
+		hint = "give the id of one, such as " + ids[0]
+	}
+	return nil, usageError{fmt.Errorf("there is no check %q in the knowledge base; %s", id, strings.TrimSpace(cmp.Or(hint, "it has none")))}
+}
+
+func meant(id string, ids []string) string {
+	if near := kb.Likely(id, ids); near != "" {
+		return fmt.Sprintf("did you mean %q? ", near)
+	}
+	return ""
 }

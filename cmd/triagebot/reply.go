@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 
 	"triagebot/conversation"
@@ -35,8 +33,10 @@ func replyCommand(s streams) *cobra.Command {
 			if err := knownKit(k, kit); err != nil {
 				return err
 			}
-			if check != "" && k.Check(check) == nil {
-				return usageError{fmt.Errorf("there is no check %q in the knowledge base", check)}
+			if check != "" {
+				if _, err := knownCheck(k, check); err != nil {
+					return err
+				}
 			}
 			reader, err := conversation.NewReader()
 			if err != nil {

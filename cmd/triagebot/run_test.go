@@ -113,6 +113,68 @@ func TestJudge(t *testing.T) {
 	}
 }
 
+// Each message names what was wrong and what to do, and nothing is judged.
+func TestMistakesOfTheCommandLine(t *testing.T) {
+	missing := filepath.Join(t.TempDir(), "nowhere")
+	empty := t.TempDir()
+	const how = "write it as the meter shows it"
+	judge := func(more ...string) []string { return append([]string{"judge", "--check", "throttle-rest"}, more...) }
+	for _, c := range []struct {
+		args []string
+		code int
+		says []string
+	}{
+		{[]string{"check", missing}, exitFound, []string{"there is no folder", missing, "give the path"}},
+		{[]string{"match", "--kb", missing}, exitFound, []string{missing, "give the path"}},
+		{[]string{"match", "--kb", "../../kb/testdata/bad/limit-slips"}, exitFound, []string{"see all with: triagebot check ../../kb/testdata/bad/limit-slips"}},
+		{[]string{"judge", "--check", "thrttle-rest", "--value", "1"}, exitUsage, []string{`did you mean "throttle-rest"?`}},
+		{[]string{"judge", "--check", "banana", "--value", "1"}, exitUsage, []string{"give the id of one"}},
+		{[]string{"reply", "--check", "thrttle-rest"}, exitUsage, []string{`did you mean "throttle-rest"?`}},
+		{judge("--value", "1", "--kit", "sorel-60"), exitUsage, []string{`did you mean "sorrel-60"?`}},
+		{judge("--value", "1", "--given", "throttle-5v=0x5"), exitUsage, []string{"0x5", how}},
+		{judge("--value", "5", "--unit", "ohm"), exitUsage, []string{"read in V, not in Ω"}},
+		{judge("--value", ""), exitUsage, []string{"empty", how}},
+		{judge("--value", "0x10"), exitUsage, []string{"0x10", how}},
+		{judge("--value", "0b11"), exitUsage, []string{"0b11", how}},
+		{judge("--value", "0x1p4"), exitUsage, []string{"0x1p4", how}},
+		{judge("--value", "1_000"), exitUsage, []string{"1_000", how}},
+		{judge("--value", "1e400"), exitUsage, []string{"1e400", how}},
+		{judge("--value", "NaN"), exitUsage, []string{"NaN", how}},
+		{judge("--value", "-Inf"), exitUsage, []string{"-Inf", how}},
+		{judge("--value", "1 and 2"), exitUsage, []string{"1 and 2", how}},
+	} {
+		r := do(t, "", c.args...)
+		assert.Equal(t, c.code, r.code, "%v", c.args)
+		assert.Empty(t, r.out, "%v", c.args)
+		for _, says := range c.says {
+			assert.Contains(t, r.err, says, "%v", c.args)
+		}
+	}
+	r := do(t, "", "check", empty)
+	assert.Equal(t, exitFound, r.code)
+	assert.True(t, strings.HasPrefix(r.out, empty+": error: there is no .yaml file"), r.out)
+}
+
+func TestJudgeReadsWhatOwnersWrite(t *testing.T) {
+	for value, want := range map[string]any{
+		"0,8": 0.8, "-0.8": -0.8, ".5": 0.5, "5.": 5.0, "4v2": 4.2, "4.2V": 4.2, "850mV": 0.85, " 3 ": 3.0, "~3": 3.0, "O.8": 0.8, "1e3": 1000.0, "OL": "OL",
+	} {
+		r := do(t, "", "judge", "--check", "throttle-rest", "--value", value)
+		require.Equal(t, exitFine, r.code, "%q: %s", value, r.err)
+		got := objects(t, r.out)[0]["value"]
+		if x, ok := want.(float64); ok {
+			assert.InDelta(t, x, got, 1e-9, value)
+		} else {
+			assert.Equal(t, want, got, value)
+		}
+	}
+}
+
+func TestPathsCanBePastedBack(t *testing.T) {
+	assert.Equal(t, "rules/bike-2", quoted("rules/bike-2"))
+	assert.Equal(t, `'my rules; it'\''s'`, quoted("my rules; it's"))
+}
+
 func TestChatLines(t *testing.T) {
 	in := "lights up fine but twisting does nothing\n{\"text\":\"why\"}\ncan I talk to a person\n"
 	r := do(t, in, "chat", "--jsonl", "--kit", "sorrel-60", "--seed", "3")
