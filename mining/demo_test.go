@@ -104,11 +104,11 @@ func TestFalseAlarms(t *testing.T) {
 	tested := 0
 	for year := range uint64(years) {
 		a := aggregate(k, demo.Settings{Seed: 1000 + year, Start: start, Weeks: 52, Bikes: 1200, Rate: 0.03, Brief: true})
-		r, err := mining.NewReport(a, mining.Options{})
+		rising, batches, err := a.Alarms(mining.Options{})
 		require.NoError(t, err)
-		tested += r.Rising.Tested
+		tested += rising.Tested
 		compared, charted := false, false
-		for _, x := range r.Rising.Found {
+		for _, x := range rising.Found {
 			compared = compared || x.Rises
 			charted = charted || x.Signal != nil
 		}
@@ -118,7 +118,7 @@ func TestFalseAlarms(t *testing.T) {
 		if charted {
 			byChart++
 		}
-		if len(r.Batches.Found) > 0 {
+		if len(batches.Found) > 0 {
 			byBatch++
 		}
 	}

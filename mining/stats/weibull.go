@@ -62,17 +62,21 @@ func FitWeibull(lives []Life, level float64) (Weibull, error) {
 	if w.Failures < 2 || (!spread && longest == first) {
 		return w, ErrFewFailures
 	}
-	// Times in units of the longest, so that powers do not overflow.
+	// Logarithms of times in units of the longest, so that powers do not overflow.
+	x, n := make([]float64, 0, len(lives)), make([]float64, 0, len(lives))
+	for _, l := range lives {
+		if l.Time > 0 && !math.IsInf(l.Time, 1) {
+			x, n = append(x, math.Log(l.Time/longest)), append(n, l.weight())
+		}
+	}
+	meanLog := sumLog/r - math.Log(longest)
 	slope := func(b float64) (eq, sum float64) {
 		var s0, s1 float64
-		for _, l := range lives {
-			if l.Time > 0 && !math.IsInf(l.Time, 1) {
-				x := math.Log(l.Time / longest)
-				p := l.weight() * math.Exp(b*x)
-				s0, s1 = s0+p, s1+p*x
-			}
+		for i, v := range x {
+			p := n[i] * math.Exp(b*v)
+			s0, s1 = s0+p, s1+p*v
 		}
-		return s1/s0 - 1/b - (sumLog/r - math.Log(longest)), s0
+		return s1/s0 - 1/b - meanLog, s0
 	}
 	low, high := 1e-3, 1.0
 	for v, _ := slope(high); v < 0; v, _ = slope(high) {
@@ -80,7 +84,7 @@ func FitWeibull(lives []Life, level float64) (Weibull, error) {
 			return w, ErrFewFailures
 		}
 	}
-	for range 200 {
+	for high-low > 1e-12*high {
 		mid := (low + high) / 2
 		if v, _ := slope(mid); v < 0 {
 			low = mid
