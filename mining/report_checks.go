@@ -3,6 +3,7 @@ package mining
 import (
 	"cmp"
 	"maps"
+	"math"
 	"slices"
 
 	"triagebot/kb"
@@ -180,25 +181,38 @@ func limits(w *kb.Window, kit string, k *kb.KB, scopes map[string]*rules.Scope) 
 	return from, to
 }
 
-// bars cut the middle 98 % into at most 40 of equal width.
+// bars cut the middle 98 % into at most 40 of one round width, so that figures
+// with few digits spread evenly over them.
 func bars(t *stats.Tally, least int) []Bar {
 	low, high := t.Quantile(0.01), t.Quantile(0.99)
 	list := []Bar{}
 	if !(high > low) {
 		return append(list, Bar{low, low, t.N()})
 	}
-	const most = 40
-	n := make([]int, most)
-	width := (high - low) / most
+	width := roundUp((high - low) / 38)
+	first := math.Round(low / width)
+	n := make([]int, int(math.Round(high/width)-first)+1)
 	for _, v := range t.Values() {
 		if v >= low && v <= high {
-			n[min(most-1, int((v-low)/width))] += t.Count(v)
+			n[int(math.Round(v/width)-first)] += t.Count(v)
 		}
 	}
 	for i, c := range n {
 		if c >= least {
-			list = append(list, Bar{low + float64(i)*width, low + float64(i+1)*width, c})
+			middle := first + float64(i)
+			list = append(list, Bar{(middle - 0.5) * width, (middle + 0.5) * width, c})
 		}
 	}
 	return list
+}
+
+// roundUp is the next of 1, 2, 5 times a power of ten.
+func roundUp(v float64) float64 {
+	e := math.Pow10(int(math.Floor(math.Log10(v))))
+	for _, m := range []float64{1, 2, 5} {
+		if v <= m*e*(1+1e-9) {
+			return m * e
+		}
+	}
+	return 10 * e
 }

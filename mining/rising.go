@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"sync"
 
 	"triagebot/mining/stats"
 )
@@ -55,7 +56,7 @@ const leastBase = 4
 //
 // A chart takes as its rate the upper 90 % limit of the rate before, because a
 // rate put too low makes false signals far more frequent. Its in-control run
-// length is Weeks x Tested / False, so that all charts together raise about
+// length is Weeks x Tested / False or a little more, so that all charts together raise about
 // False false signals a report, or fewer.
 //
 // What is tested are series with at least Least cases in both periods
@@ -98,7 +99,8 @@ func (a *Aggregate) rising(o Options) (Rising, error) {
 		return cmp.Or(cmp.Compare(x.key.kind, y.key.kind), cmp.Compare(x.key.id, y.key.id), cmp.Compare(x.key.kit, y.key.kit))
 	})
 	r.ChartARL = float64(o.Recent) * float64(r.Tested) / o.False
-	charts := designs{arl: r.ChartARL, made: map[int]stats.CountChart{}}
+	step := int(math.Ceil(math.Log(r.ChartARL)/math.Log(arlStep) - 1e-9))
+	r.ChartARL = math.Pow(arlStep, float64(step))
 	rises, ps := make([]Rise, len(list)), make([]float64, len(list))
 	for i, t := range list {
 		t1, t0 := float64(o.Recent), float64(r.Base)
@@ -118,7 +120,7 @@ func (a *Aggregate) rising(o Options) (Rising, error) {
 			}
 		}
 		ps[i] = x.P
-		if err := charts.watch(&x, a.series[t.key].weeks, t.n0, r.Base, recent, last); err != nil {
+		if err := watch(&x, step, a.series[t.key].weeks, t.n0, r.Base, recent, last); err != nil {
 			return r, err
 		}
 		rises[i] = x
@@ -169,25 +171,36 @@ func between(weeks map[int]int, first, last int) int {
 	return sum
 }
 
-// designs keeps the charts made, by rates rounded up to steps of 5 %.
-type designs struct {
-	arl  float64
-	made map[int]stats.CountChart
+// rise is the rise that the charts are tuned to: a doubling. Rates and run
+// lengths are rounded up by steps, so that few designs serve all reports.
+const (
+	rise     = 2
+	rateStep = 1.05
+	arlStep  = 1.1
+)
+
+// designs keeps the charts made, for designing is most of the work of a report
+// and gives the same each time: [2]int of the steps -> stats.CountChart.
+var designs sync.Map
+
+func design(rate, arl int) (stats.CountChart, error) {
+	key := [2]int{rate, arl}
+	if c, ok := designs.Load(key); ok {
+		return c.(stats.CountChart), nil
+	}
+	c, err := stats.NewCountChart(math.Pow(rateStep, float64(rate)), rise, math.Pow(arlStep, float64(arl)))
+	if err == nil {
+		designs.Store(key, c)
+	}
+	return c, err
 }
 
-// rise is the rise that the charts are tuned to: a doubling.
-const rise = 2
-
-func (d designs) watch(x *Rise, weeks map[int]int, before, base, recent, last int) error {
+// watch runs the chart of one series over the recent weeks.
+func watch(x *Rise, arl int, weeks map[int]int, before, base, recent, last int) error {
 	rate := stats.PoissonUpper(before, 0.9) / float64(base)
-	step := int(math.Ceil(math.Log(rate) / math.Log(1.05)))
-	chart, ok := d.made[step]
-	if !ok {
-		var err error
-		if chart, err = stats.NewCountChart(math.Pow(1.05, float64(step)), rise, d.arl); err != nil {
-			return err
-		}
-		d.made[step] = chart
+	chart, err := design(int(math.Ceil(math.Log(rate)/math.Log(rateStep))), arl)
+	if err != nil {
+		return err
 	}
 	x.K, x.H, x.ARL = chart.K, chart.H, chart.ARL
 	sum := 0.0

@@ -9,13 +9,17 @@ import (
 	"triagebot/mining"
 )
 
-// wordings that no rule knows, with the symptom they stand for; invented.
-var wordings = []struct{ symptom, text string }{
-	{"no-drive", "grip gone limp, zilch"},
-	{"no-drive", "grip limp zilch today"},
-	{"cuts-out-riding", "conks and comes round again"},
-	{"display-blank", "panel looks asleep"},
-	{"wont-charge", "brick refuses sipping"},
+// Wording is what no rule knows, with the symptom it stands for.
+type Wording struct{ Symptom, Text string }
+
+// Wordings are the invented ones, the most frequent first.
+func Wordings() []Wording {
+	return []Wording{
+		{"no-drive", "zilch oomph whatsoever"},
+		{"no-drive", "zilch oomph whatsoever today"},
+		{"cuts-out-riding", "hiccups then wakes again"},
+		{"wont-charge", "brick refuses sipping"},
+	}
 }
 
 func (v *inventor) record(e event) mining.Record {
@@ -69,9 +73,9 @@ func (v *inventor) talk(r *mining.Record, e event) {
 		r.Checks = append(r.Checks, v.asked(c, s.Outcomes))
 	}
 	if v.rng.Float64() < 0.15 {
-		for _, w := range wordings {
-			if slices.Contains(r.Symptoms, w.symptom) && v.rng.Float64() < 0.6 {
-				r.Unmatched = append(r.Unmatched, w.text)
+		for _, w := range Wordings() {
+			if slices.Contains(r.Symptoms, w.Symptom) && v.rng.Float64() < 0.6 {
+				r.Unmatched = append(r.Unmatched, w.Text)
 				break
 			}
 		}

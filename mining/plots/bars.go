@@ -21,6 +21,9 @@ func names(p *plot.Plot, list []string) {
 	p.Y.Min, p.Y.Max = -0.6, float64(len(list))-0.4
 }
 
+// below leaves room under the rows for two lines of legend.
+func below(p *plot.Plot) { p.Y.Min = -2.4 }
+
 func rowsHigh(n int) vg.Length { return vg.Length(110 + 21*n) }
 
 func pareto(r *mining.Report, kind mining.Kind) *Picture {
@@ -67,7 +70,7 @@ func cannot(r *mining.Report) *Picture {
 	most := 0.0
 	for _, x := range list {
 		ids = append(ids, fmt.Sprintf("%s (%d)", x.Check, *x.Asked))
-		most = max(most, 100*x.Cannot.Range.High)
+		most = max(most, 102*x.Cannot.Range.High)
 	}
 	last := float64(len(list) - 1)
 	p.plot.Add(marks{[4]float64{0, most, -0.6, last + 0.6}, func(b brush) {
@@ -82,6 +85,7 @@ func cannot(r *mining.Report) *Picture {
 		}
 	}})
 	names(p.plot, ids)
+	below(p.plot)
 	p.plot.Legend.Add("could not, 95 % interval", key{blue, nil, draw.CircleGlyph{}})
 	p.plot.Legend.Add("the rules expect", key{rust, nil, draw.CrossGlyph{}})
 	return p
@@ -109,6 +113,7 @@ func priors(kit string, shifts []mining.Shift) *Picture {
 		}
 	}})
 	names(p.plot, ids)
+	below(p.plot)
 	p.plot.Legend.Add("before", key{soft, nil, draw.RingGlyph{}})
 	p.plot.Legend.Add("after", key{rust, nil, draw.PyramidGlyph{}})
 	return p

@@ -43,7 +43,7 @@ func history(r *mining.Report, x mining.Rise, months []mining.Month) *Picture {
 		}
 	}
 	p.plot.X.Tick.Marker = ticks
-	p.plot.Add(marks{[4]float64{-0.6, float64(len(months)) - 0.4, 0, most * 1.2}, func(b brush) {
+	p.plot.Add(marks{[4]float64{-0.6, float64(len(months)) - 0.4, 0, most * 1.35}, func(b brush) {
 		for i, m := range months {
 			at := float64(i)
 			switch {
@@ -56,12 +56,12 @@ func history(r *mining.Report, x mining.Rise, months []mining.Month) *Picture {
 			}
 		}
 		from := place(months, r.Rising.Recent.Month(), r.Rising.Recent)
-		b.line(rust, 1.4, dashed, [2]float64{from, 0}, [2]float64{from, most * 1.2})
-		b.say(from, most*1.2, 4, -2, "recent weeks", 9, rust, 0, -1)
+		b.line(rust, 1.4, dashed, [2]float64{from, 0}, [2]float64{from, most * 1.35})
+		b.say(from, most*1.35, 4, -2, "recent weeks", 9, rust, 0, -1)
 		if x.Signal != nil {
 			at := place(months, x.Signal.Month(), *x.Signal)
-			b.line(ink, 1.4, nil, [2]float64{at, 0}, [2]float64{at, most * 1.08})
-			b.say(at, most*1.08, 4, -2, "chart signals", 9, ink, 0, -1)
+			b.line(ink, 1.4, nil, [2]float64{at, 0}, [2]float64{at, most * 1.24})
+			b.say(at, most*1.24, 4, -2, "chart signals", 9, ink, 0, -1)
 		}
 	}})
 	p.plot.X.Label.Text = fmt.Sprintf("month; dotted: fewer than %d, or hidden with one that is", r.Least)
@@ -191,7 +191,7 @@ func confusion(r *mining.Report) *Picture {
 	if len(rows) == 0 || len(cols) == 0 {
 		return nil
 	}
-	p := page("confusion", "Named and confirmed cause", "confirmed, by number at the left", "", vg.Length(300+24*len(cols)), rowsHigh(max(len(rows), len(cols))))
+	p := page("confusion", "Named and confirmed cause", "", "", vg.Length(300+24*len(cols)), rowsHigh(max(len(rows), len(cols))))
 	last := float64(len(rows) - 1)
 	p.plot.Add(marks{[4]float64{-0.6, float64(len(cols)) - 0.4, -0.6, last + 0.6}, func(b brush) {
 		for i, n := range rows {
@@ -214,13 +214,13 @@ func confusion(r *mining.Report) *Picture {
 	names(p.plot, rows)
 	ticks := make(plot.ConstantTicks, len(cols))
 	for i, c := range cols {
-		ticks[i] = plot.Tick{Value: float64(i), Label: c}
+		ticks[i] = plot.Tick{Value: float64(i), Label: c + "  "}
 	}
 	p.plot.X.Tick.Marker = ticks
 	p.plot.X.Tick.Label.Rotation = math.Pi / 2
 	p.plot.X.Tick.Label.XAlign, p.plot.X.Tick.Label.YAlign = -1, -0.5
 	p.plot.X.Tick.Length = 0
-	p.plot.X.Label.Text = "confirmed; green and framed: named rightly"
+	p.plot.X.Label.Text = "confirmed; green and framed: named rightly; empty: none, or too few to show"
 	p.height += 130
 	return p
 }

@@ -61,7 +61,7 @@ func page(name, title, across, up string, width, height vg.Length) *Picture {
 	p.BackgroundColor = paper
 	p.Title.Text = title
 	p.Title.TextStyle = style(13, ink)
-	p.Title.TextStyle.XAlign = draw.XCenter
+	p.Title.TextStyle.XAlign, p.Title.TextStyle.YAlign = draw.XCenter, draw.YTop
 	p.Title.Padding = 10
 	p.Legend.TextStyle = style(10, ink)
 	p.Legend.Padding = 2

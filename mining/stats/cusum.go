@@ -45,8 +45,8 @@ type CountChart struct {
 // Source: J. M. Lucas, Technometrics 27 (1985) 129 (reference value); D. Brook,
 // D. A. Evans, Biometrika 59 (1972) 539 (run length).
 func NewCountChart(rate, factor, arl float64) (CountChart, error) {
-	if !(rate > 0) || !(factor > 1) || !(arl > 1) || rate > 1e6 {
-		return CountChart{}, fmt.Errorf("designing a chart of counts: rate %g, factor %g, run length %g: give a rate above 0, a factor above 1 and a run length above 1", rate, factor, arl)
+	if !(rate > 0) || !(factor > 1) || !(arl > 1) || arl > longestRun || rate > 1e6 {
+		return CountChart{}, fmt.Errorf("designing a chart of counts: rate %g, factor %g, run length %g: give a rate above 0, a factor above 1 and a run length from 1 to 1e12", rate, factor, arl)
 	}
 	k := rate * (factor - 1) / math.Log(factor)
 	steps := stepsPerUnit(k)
@@ -128,8 +128,14 @@ func runLength(n int, move func(from, to int) float64) float64 {
 	var l mat.VecDense
 	if err := l.SolveVec(a, ones); err != nil {
 		if _, near := err.(mat.Condition); !near {
-			return math.Inf(1)
+			return longestRun
 		}
 	}
-	return l.AtVec(0)
+	if v := l.AtVec(0); v > 0 && v < longestRun {
+		return v
+	}
+	return longestRun // so rare a signal that rounding drowns it
 }
+
+// longestRun stands for any run length that is beyond the arithmetic.
+const longestRun = 1e12

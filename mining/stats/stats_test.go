@@ -63,6 +63,9 @@ func TestCountChartRunLength(t *testing.T) {
 		}
 		assert.InEpsilon(t, c.ARL, float64(weeks)/runs, 0.08, "rate %g: K %g, H %g", rate, c.K, c.H)
 	}
+	c, err := stats.NewCountChart(600, 2, 1e5)
+	require.NoError(t, err)
+	assert.Greater(t, c.K+c.H, 820.0)
 	for _, bad := range [][3]float64{{0, 2, 100}, {1, 1, 100}, {1, 2, 0}, {math.NaN(), 2, 100}, {1e9, 2, 100}} {
 		_, err := stats.NewCountChart(bad[0], bad[1], bad[2])
 		assert.Error(t, err, "%v", bad)
