@@ -8,10 +8,10 @@
 //		a.Add(r)
 //	}
 //	report, err := mining.NewReport(a, mining.Options{KB: k})
-//	err = report.WriteText(os.Stdout)
+//	err = report.WriteText(w)
 //
 // Records go by one at a time; an Aggregate keeps counts and, for the life of
-// parts, 24 bytes a case. Aggregates of parts of the data merge to the same as
+// parts, 32 bytes a case. Aggregates of parts of the data merge to the same as
 // one over all. There is no clock: "now" is the last day in the data, unless
 // Options say otherwise.
 //
