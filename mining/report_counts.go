@@ -68,6 +68,15 @@ func (a *Aggregate) grid(kind Kind, o Options) grid {
 	return g
 }
 
+// goneOf says whose total on one kit must not be shown.
+func (g grid) goneOf(kit string, cases grid) []bool {
+	gone, j := make([]bool, len(g.ids)), slices.Index(g.kits, kit)
+	for i := range gone {
+		gone[i] = g.hidden[i][j] || cases.hidden[0][j]
+	}
+	return gone
+}
+
 func (a *Aggregate) countsReport(o Options) ([]Count, []Rank) {
 	list, pareto := []Count{}, []Rank{}
 	cases := a.grid(Cases, o)
@@ -87,12 +96,8 @@ func (a *Aggregate) countsReport(o Options) ([]Count, []Rank) {
 				}
 			}
 		}
-		for j, kit := range g.kits {
-			gone := make([]bool, len(g.ids))
-			for i := range gone {
-				gone[i] = g.hidden[i][j] || cases.hidden[0][j]
-			}
-			list = append(list, a.along(kind, g.ids, kit, gone, o)...)
+		for _, kit := range g.kits {
+			list = append(list, a.along(kind, g.ids, kit, g.goneOf(kit, cases), o)...)
 		}
 		if kind != Cases {
 			pareto = append(pareto, g.pareto(kind, a.n)...)

@@ -237,7 +237,8 @@ func History(a *Aggregate, kind Kind, id, kit string, o Options) ([]Month, error
 	months := slices.Sorted(maps.Keys(c.months))
 	first, last := a.first.month(), a.last.month()
 	shown := map[string]*int{}
-	for _, x := range a.along(kind, a.grid(kind, o).ids, kit, nil, o) {
+	g, cases := a.grid(kind, o), a.grid(Cases, o)
+	for _, x := range a.along(kind, g.ids, kit, g.goneOf(kit, cases), o) {
 		if x.ID == id && x.By == "month" {
 			shown[x.Value] = x.N
 		}
