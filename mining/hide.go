@@ -2,8 +2,9 @@ package mining
 
 // hide says which cells of a table must not be shown: those from 1 to least-1,
 // and then as many others that none of them follows from the sums of its row
-// and its column, which are taken as known. Rows in gone are hidden whole:
-// their sum is not shown elsewhere either.
+// and its column, which are taken as known: of a line none or at least two are
+// hidden, and those together are no small group either. Rows in gone are hidden
+// whole: their sum is not shown elsewhere either.
 //
 // The cell added is the smallest one there is, a zero only where there is
 // nothing else. This guards against subtraction within one report. It does not
@@ -24,24 +25,26 @@ func hide(table [][]int, gone []bool, least int) [][]bool {
 		changed = false
 		for i := range table {
 			if cols > 1 && (gone == nil || !gone[i]) {
-				changed = hideOneMore(cols, func(j int) (int, *bool) { return table[i][j], &hidden[i][j] }) || changed
+				changed = hideOneMore(cols, least, func(j int) (int, *bool) { return table[i][j], &hidden[i][j] }) || changed
 			}
 		}
 		for j := range cols {
-			changed = hideOneMore(len(table), func(i int) (int, *bool) { return table[i][j], &hidden[i][j] }) || changed
+			changed = hideOneMore(len(table), least, func(i int) (int, *bool) { return table[i][j], &hidden[i][j] }) || changed
 		}
 	}
 	return hidden
 }
 
-// hideOneMore hides a second cell of a line in which just one is hidden.
-func hideOneMore(n int, cell func(int) (int, *bool)) bool {
-	count, best := 0, -1
+// hideOneMore hides one more cell of a line in which just one is hidden, or in
+// which those hidden come to less than least.
+func hideOneMore(n, least int, cell func(int) (int, *bool)) bool {
+	count, sum, best := 0, 0, -1
 	for i := range n {
 		v, h := cell(i)
 		switch {
 		case *h:
 			count++
+			sum += v
 		case best < 0:
 			best = i
 		default:
@@ -51,10 +54,13 @@ func hideOneMore(n int, cell func(int) (int, *bool)) bool {
 			}
 		}
 	}
-	if count != 1 || best < 0 {
+	if count == 0 || best < 0 || count > 1 && (sum == 0 || sum >= least) {
 		return false
 	}
-	_, h := cell(best)
+	v, h := cell(best)
+	if v == 0 && count > 1 {
+		return false // the sum of the line is small, and so is not shown where it stands
+	}
 	*h = true
 	return true
 }

@@ -32,7 +32,7 @@ type Rise struct {
 	Kind   Kind     `json:"kind"`
 	ID     string   `json:"id"`
 	Kit    string   `json:"kit"`
-	Recent int      `json:"recent"` // cases
+	Recent int      `json:"recent"` // cases; rounded down to a multiple of the least group where Before is hidden
 	Before *int     `json:"before"` // nil below the least group
 	Ratio  *float64 `json:"ratio"`  // of the rates; nil likewise
 	Low    *float64 `json:"low"`    // 95 % limits of the ratio
@@ -130,6 +130,7 @@ func (a *Aggregate) rising(o Options) (Rising, error) {
 		x.Q, x.Rises = q, q <= o.False
 		if x.Before == nil { // what would tell the count is blurred too
 			x.P, x.Q, x.K, x.H, x.ARL = blurred(x.P), blurred(q), 0, 0, 0
+			x.Recent -= x.Recent % o.Least
 		}
 	}
 	slices.SortStableFunc(rises, func(x, y Rise) int { return cmp.Compare(x.P, y.P) })
