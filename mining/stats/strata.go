@@ -39,7 +39,9 @@ func ExcessInStrata(strata []Stratum) (seen int, expected, p float64) {
 	return seen, expected, math.Min(1, p)
 }
 
-// hypergeometric lists the probabilities of low, low+1 ... marked in the group.
+// hypergeometric lists the probabilities of low, low+1 ... marked in the group,
+// but for what lies 12 standard deviations and more from the mean: that is
+// beyond any p of use, and would make the work grow with the square of the counts.
 func hypergeometric(s Stratum) (low int, dist []float64) {
 	lc := func(n, k int) float64 {
 		a, _ := math.Lgamma(float64(n) + 1)
@@ -47,8 +49,11 @@ func hypergeometric(s Stratum) (low int, dist []float64) {
 		c, _ := math.Lgamma(float64(n-k) + 1)
 		return a - b - c
 	}
-	low = max(0, s.Rows+s.Marked-s.All)
-	for k := low; k <= min(s.Rows, s.Marked); k++ {
+	share := float64(s.Rows) / float64(s.All)
+	mean := share * float64(s.Marked)
+	far := 12 + 12*math.Sqrt(mean*(1-share)*float64(s.All-s.Marked)/math.Max(1, float64(s.All-1)))
+	low = max(0, s.Rows+s.Marked-s.All, int(mean-far))
+	for k := low; k <= min(s.Rows, s.Marked, int(mean+far)); k++ {
 		dist = append(dist, math.Exp(lc(s.Marked, k)+lc(s.All-s.Marked, s.Rows-k)-lc(s.All, s.Rows)))
 	}
 	return low, dist
