@@ -30,7 +30,11 @@ var leaning = map[string]struct {
 	"picture":         {[]string{"casefile", "kb", "picture/drawing", "probe", "rules"}, "what a check and a case look like"},
 	"picture/drawing": {nil, "shapes and type on SVG and PNG; knows no bike"},
 	"bench":           {nil, "bikes by physics: an independent witness, which must not lean on the rules"},
-	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "picture", "reading", "rules", "search"},
+	"mining":          {[]string{"casefile", "kb", "mining/stats", "rules"}, "statistics over closed cases; the limits of windows are worked out by the rules"},
+	"mining/stats":    {nil, "plain statistics; knows no case"},
+	"mining/plots":    {[]string{"mining", "mining/stats"}, "draws a report, and works nothing out but curves"},
+	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
+	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rules", "search"},
 		"the only place that knows all"},
 }
 
@@ -45,6 +49,10 @@ var barred = []struct{ dir, path, why string }{
 	{"rules", "net", "pure"},
 	{"rules", "time", "the computation knows no clock"},
 	{"rules", "math/rand", "the same input gives the same answer"},
+	{"mining", "os", "reads and writes what it is given"},
+	{"mining/stats", "time", "the statistics know no clock"},
+	{"mining/stats", "math/rand", "the same input gives the same answer"},
+	{"mining", "math/rand", "the same input gives the same answer"},
 	{"kb", "time", "the rules know no clock"},
 	{"kb", "net", "the rules come from a folder"},
 }
