@@ -1,0 +1,252 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"triagebot/conversation"
+)
+
+// Turn is all that one message of an owner leads to. It is kept whole or not
+// at all.
+type Turn struct {
+	Conversation string
+	Owner        string // who the conversation belongs to; may be erased by Forget
+	Message      string // id of the message; "" when the turn answers none
+	Base         uint64 // turns the conversation had when this one was worked out
+	Time         time.Time
+	Events       []conversation.Event
+	Kit          string
+	Phase        conversation.Phase // after the events
+	Outgoing     []Outgoing
+	HandOver     *HandOver // the talk goes to a person with this turn
+}
+
+// HandOver opens a case with a turn, or brings the conversation's case up to date.
+type HandOver struct {
+	Reason   string
+	Document json.RawMessage
+	Announce string // where volunteers are told; "" for nowhere
+}
+
+// Committed is what the store made of a turn.
+type Committed struct {
+	Outgoing []Outgoing // with their nonces
+	Case     uint64     // 0 when the turn concerns none
+}
+
+// Talk is what is kept of a conversation besides its events.
+type Talk struct {
+	Owner   string             `json:"owner"`
+	Turns   uint64             `json:"turns"`
+	Kit     string             `json:"kit,omitempty"`
+	Phase   conversation.Phase `json:"phase,omitempty"`
+	Started time.Time          `json:"started"`
+	Last    time.Time          `json:"last"`
+	Case    uint64             `json:"case,omitempty"`
+}
+
+type turnRecord struct {
+	Message string               `json:"message,omitempty"`
+	Events  []conversation.Event `json:"events"`
+}
+
+// mostSeen is how many ids of messages one of the two sets takes before it
+// pushes out the other: the last mostSeen to 2*mostSeen messages are known.
+const mostSeen = 100_000
+
+// Commit keeps a turn and returns once it is durable. It returns [ErrSeen] when
+// the message was taken already and [ErrStale] when the conversation has not
+// Base turns; nothing is kept then.
+func (s *Store) Commit(ctx context.Context, t Turn) (Committed, error) {
+	if err := t.check(); err != nil {
+		return Committed{}, fmt.Errorf("keeping a turn: %w", err)
+	}
+	record, err := json.Marshal(turnRecord{t.Message, t.Events})
+	if err != nil {
+		return Committed{}, fmt.Errorf("encoding a turn of %q: %w", t.Conversation, err)
+	}
+	var done Committed
+	err = s.update(ctx, func(w *writing) (err error) {
+		done, err = w.turn(t, record)
+		return err
+	})
+	return done, err
+}
+
+func (t Turn) check() error {
+	if err := checkName("conversation", t.Conversation); err != nil {
+		return err
+	}
+	if err := checkName("owner", t.Owner); err != nil {
+		return err
+	}
+	if t.Message != "" {
+		if err := checkName("message", t.Message); err != nil {
+			return err
+		}
+	}
+	for _, o := range t.Outgoing {
+		if err := checkName("address", o.To); err != nil {
+			return err
+		}
+	}
+	if t.HandOver != nil && t.HandOver.Announce != "" {
+		return checkName("address", t.HandOver.Announce)
+	}
+	return nil
+}
+
+func (w *writing) turn(t Turn, record []byte) (Committed, error) {
+	if t.Message != "" {
+		if seen, err := w.seen(t.Message); err != nil || seen {
+			return Committed{}, errors.Join(err, when(seen, ErrSeen))
+		}
+	}
+	talk, _, err := get[Talk](w.reading, inTalks, []byte(t.Conversation))
+	if err != nil {
+		return Committed{}, err
+	}
+	if talk.Turns != t.Base {
+		return Committed{}, ErrStale
+	}
+	if talk.Turns == 0 {
+		talk.Owner, talk.Started = t.Owner, t.Time
+		if err := w.put(inOwners, paired(t.Owner, t.Conversation), nil); err != nil {
+			return Committed{}, err
+		}
+	}
+	if t.Message != "" {
+		if err := w.markSeen(t.Message); err != nil {
+			return Committed{}, err
+		}
+	}
+	if err := w.put(inEvents, numbered(t.Conversation, talk.Turns), record); err != nil {
+		return Committed{}, err
+	}
+	talk.Turns++
+	talk.Kit, talk.Phase = t.Kit, t.Phase
+	if t.Time.After(talk.Last) { // the clock may have been set back
+		talk.Last = t.Time
+	}
+	outgoing := t.Outgoing
+	if t.HandOver != nil {
+		id, err := w.handOver(t, talk.Case)
+		if err != nil {
+			return Committed{}, err
+		}
+		talk.Case = id
+		if to := t.HandOver.Announce; to != "" {
+			outgoing = append(outgoing[:len(outgoing):len(outgoing)], Outgoing{To: to, Conversation: t.Conversation, Kind: KindCase, Made: t.Time})
+		}
+	}
+	done := Committed{Case: talk.Case, Outgoing: make([]Outgoing, len(outgoing))}
+	for i, o := range outgoing {
+		o.Conversation, o.Case = t.Conversation, talk.Case
+		if done.Outgoing[i], err = w.queue(o); err != nil {
+			return Committed{}, err
+		}
+	}
+	return done, w.putJSON(inTalks, []byte(t.Conversation), talk)
+}
+
+func when(yes bool, err error) error {
+	if yes {
+		return err
+	}
+	return nil
+}
+
+func (r reading) seen(id string) (bool, error) {
+	for _, bucket := range []string{inSeenA, inSeenB} {
+		if v, err := r.get(bucket, []byte(id)); err != nil || v != nil {
+			return v != nil, err
+		}
+	}
+	return false, nil
+}
+
+// markSeen keeps an id in the set being filled; a full set takes the place of
+// the other, whose ids are older than all of its own.
+func (w *writing) markSeen(id string) error {
+	filling, other := inSeenA, inSeenB
+	if w.head.SeenB {
+		filling, other = other, filling
+	}
+	if w.head.Tallies[indexOf(filling)].Count >= seenLimit {
+		if err := w.empty(other); err != nil {
+			return err
+		}
+		w.head.SeenB = !w.head.SeenB
+		filling = other
+	}
+	return w.put(filling, []byte(id), nil)
+}
+
+// seenLimit is a variable only so that tests need not write mostSeen ids.
+var seenLimit uint64 = mostSeen
+
+// Seen says whether a message was taken already.
+func (s *Store) Seen(id string) (seen bool, err error) {
+	err = s.view(func(r reading) (err error) {
+		seen, err = r.seen(id)
+		return err
+	})
+	return seen, err
+}
+
+// Conversation returns what is kept of a conversation, and its events in order.
+// One that nobody started has no turns.
+func (s *Store) Conversation(id string) (Talk, []conversation.Event, error) {
+	var (
+		talk    Talk
+		records [][]byte
+	)
+	if err := checkName("conversation", id); err != nil {
+		return talk, nil, fmt.Errorf("reading a conversation: %w", err)
+	}
+	err := s.view(func(r reading) (err error) {
+		if talk, _, err = get[Talk](r, inTalks, []byte(id)); err != nil {
+			return err
+		}
+		return r.each(inEvents, under(id), nil, func(_, value []byte) (bool, error) {
+			records = append(records, bytes.Clone(value))
+			return true, nil
+		})
+	})
+	if err != nil {
+		return Talk{}, nil, fmt.Errorf("reading conversation %q: %w", id, err)
+	}
+	if uint64(len(records)) != talk.Turns {
+		return Talk{}, nil, damaged("conversation %q has %d turns and should have %d", id, len(records), talk.Turns)
+	}
+	var events []conversation.Event
+	for n, data := range records {
+		rec, err := decode[turnRecord](inEvents, numbered(id, uint64(n)), data)
+		if err != nil {
+			return Talk{}, nil, err
+		}
+		events = append(events, rec.Events...)
+	}
+	return talk, events, nil
+}
+
+// Talks lists up to limit conversations after the given id, in the order of
+// their ids.
+func (s *Store) Talks(after string, limit int) (ids []string, talks []Talk, err error) {
+	err = s.view(func(r reading) error {
+		return r.each(inTalks, nil, under(after), func(key, value []byte) (bool, error) {
+			t, err := decode[Talk](inTalks, key, value)
+			if err != nil {
+				return false, err
+			}
+			ids, talks = append(ids, string(key)), append(talks, t)
+			return len(ids) < limit, nil
+		})
+	})
+	return ids, talks, err
+}
