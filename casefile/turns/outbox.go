@@ -15,7 +15,8 @@ import (
 // something and when to try.
 type outbox struct {
 	c       Config
-	ctx     context.Context
+	ctx     context.Context // ends what is being sent
+	halt    chan struct{}   // ends the outbox once what is being sent is sent
 	poke    chan struct{}
 	work    chan *address
 	running sync.WaitGroup
@@ -38,7 +39,7 @@ type address struct {
 const firstLook = 1000
 
 func newOutbox(ctx context.Context, c Config) (*outbox, error) {
-	b := &outbox{c: c, ctx: ctx, poke: make(chan struct{}, 1), work: make(chan *address), all: map[string]*address{}}
+	b := &outbox{c: c, ctx: ctx, halt: make(chan struct{}), poke: make(chan struct{}, 1), work: make(chan *address), all: map[string]*address{}}
 	var after store.Outgoing
 	for {
 		list, err := c.Store.Outbox(after, firstLook)
@@ -61,8 +62,6 @@ func newOutbox(ctx context.Context, c Config) (*outbox, error) {
 	}
 	return b, nil
 }
-
-func (b *outbox) wait() { b.running.Wait() }
 
 // wake says that there is something for these addresses.
 func (b *outbox) wake(addresses ...string) {
@@ -90,50 +89,57 @@ func (b *outbox) nudge() {
 
 // dispatch gives addresses whose time has come to the senders.
 func (b *outbox) dispatch() {
+	var (
+		timer <-chan time.Time
+		armed time.Time
+	)
 	for {
-		a, wait := b.due()
-		if a != nil {
+		a, next, wait := b.due()
+		switch {
+		case a != nil:
 			select {
 			case b.work <- a:
 				continue
-			case <-b.ctx.Done():
+			case <-b.halt:
 				return
 			}
-		}
-		var timer <-chan time.Time
-		if wait > 0 {
-			timer = b.c.After(wait)
+		case wait <= 0:
+			timer, armed = nil, time.Time{}
+		case !next.Equal(armed): // one timer for a time, however often there is news
+			timer, armed = b.c.After(wait), next
 		}
 		select {
 		case <-timer:
+			timer, armed = nil, time.Time{}
 		case <-b.poke:
-		case <-b.ctx.Done():
+		case <-b.halt:
 			return
 		}
 	}
 }
 
-// due takes the first address whose time has come, or says how long until then.
+// due takes the first address whose time has come, or says when that will be.
 // A clock that was set back must not make anybody wait longer than the longest
 // pause.
-func (b *outbox) due() (*address, time.Duration) {
+func (b *outbox) due() (a *address, next time.Time, wait time.Duration) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if len(b.plan) == 0 {
-		return nil, 0
+		return nil, time.Time{}, 0
 	}
 	now, first := b.c.Now(), b.plan[0]
 	if wait := first.at.Sub(now); wait > 0 {
 		if wait > longestPause {
-			first.at = now.Add(b.c.LastRetry)
 			wait = b.c.LastRetry
+			first.at = now.Add(wait)
 			heap.Fix(&b.plan, 0)
+			b.nudge() // another may be first now
 		}
-		return nil, wait
+		return nil, first.at, wait
 	}
 	heap.Pop(&b.plan)
 	first.busy, first.again = true, false
-	return first, 0
+	return first, time.Time{}, 0
 }
 
 // longestPause is the most a chat may ask for.
@@ -145,7 +151,7 @@ func (b *outbox) serve() {
 		case a := <-b.work:
 			at, more := b.send(a)
 			b.putBack(a, at, more)
-		case <-b.ctx.Done():
+		case <-b.halt:
 			return
 		}
 	}
@@ -184,7 +190,7 @@ func (b *outbox) send(a *address) (at time.Time, more bool) {
 			return b.failed(o, err)
 		}
 	}
-	if err := b.c.Store.Sent(b.ctx, o); err != nil {
+	if err := b.c.Store.Sent(context.WithoutCancel(b.ctx), o); err != nil {
 		a.sent = o.Number
 		b.c.Log.Error("a message was sent and that could not be kept", "nonce", o.Nonce, "error", err)
 		return now.Add(b.c.FirstRetry), true

@@ -20,6 +20,7 @@ type Runner struct {
 	workers sync.WaitGroup
 	ctx     context.Context
 	stop    context.CancelFunc
+	closed  sync.Once
 }
 
 // New starts a Runner; what a former one left in the outbox is sent now.
@@ -61,26 +62,35 @@ func (r *Runner) Enter(ctx context.Context, in Incoming, done func(error)) error
 	return r.lines.enter(ctx, waiting{in, done})
 }
 
-// Close takes no more messages, finishes the turns of those it has, and ends.
-// When ctx ends first, messages that had no turn yet get an error. What is not
-// sent stays in the outbox.
+// Close takes no more messages, finishes the turns of those it has and the
+// messages being sent, and ends. When ctx ends first, messages that had no turn
+// yet get an error. What is not sent stays in the outbox.
 func (r *Runner) Close(ctx context.Context) error {
 	r.lines.close()
-	finished := make(chan struct{})
-	go func() {
-		r.workers.Wait()
-		close(finished)
-	}()
-	var err error
-	select {
-	case <-finished:
-	case <-ctx.Done():
-		err = fmt.Errorf("stopping the turns: %w", ctx.Err())
+	err := within(ctx, r.workers.Wait, r.stop)
+	r.closed.Do(func() { close(r.outbox.halt) })
+	if late := within(ctx, r.outbox.running.Wait, r.stop); err == nil {
+		err = late
 	}
 	r.stop()
-	<-finished
-	r.outbox.wait()
 	return err
+}
+
+// within waits, and calls hurry when ctx ends before.
+func within(ctx context.Context, wait, hurry func()) error {
+	finished := make(chan struct{})
+	go func() {
+		wait()
+		close(finished)
+	}()
+	select {
+	case <-finished:
+		return nil
+	case <-ctx.Done():
+		hurry()
+		<-finished
+		return fmt.Errorf("stopping the turns: %w", ctx.Err())
+	}
 }
 
 // Forget erases an owner from the store and from memory.
