@@ -125,8 +125,10 @@ func (w *writing) erase(id string, e *Erased) error {
 	if err := w.count(endedCount(talk)); err != nil {
 		return err
 	}
-	if _, err := w.deleteUnder(inEvents, id); err != nil {
-		return err
+	for _, n := range talk.Log {
+		if err := w.delete(inEvents, number(n)); err != nil {
+			return err
+		}
 	}
 	if err := w.eraseCase(talk.Case, e); err != nil {
 		return err

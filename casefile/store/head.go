@@ -9,6 +9,7 @@ import (
 // transaction.
 type head struct {
 	Epoch    string  `json:"epoch"` // differs after a restore, so that nonces do
+	Turn     uint64  `json:"turn"`
 	Outgoing uint64  `json:"outgoing"`
 	Case     uint64  `json:"case"`
 	SeenB    bool    `json:"seen_b"` // which of the two sets of ids is being filled

@@ -103,7 +103,7 @@ func records(t testing.TB, s *store.Store) map[string]string {
 
 func outbox(t testing.TB, s *store.Store) []store.Outgoing {
 	t.Helper()
-	list, err := s.Outbox(store.Outgoing{}, 1000)
+	list, err := s.Outbox(0, 1000)
 	require.NoError(t, err)
 	return list
 }

@@ -1,8 +1,8 @@
 package store
 
 import (
-	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"strconv"
 	"time"
@@ -38,15 +38,23 @@ type Outgoing struct {
 	Failed       string                `json:"failed,omitempty"`
 }
 
-func (o Outgoing) key() []byte { return numbered(o.To, o.Number) }
+func (o Outgoing) key() []byte { return number(o.Number) }
 
 func nonce(epoch string, n uint64) string { return epoch + "-" + strconv.FormatUint(n, 36) }
 
 func (w *writing) queue(o Outgoing) (Outgoing, error) {
+	data, err := json.Marshal(o)
+	if err != nil {
+		return o, fmt.Errorf("encoding a message: %w", err)
+	}
+	return w.queueEncoded(o, data)
+}
+
+func (w *writing) queueEncoded(o Outgoing, data []byte) (Outgoing, error) {
 	w.head.Outgoing++
 	o.Number = w.head.Outgoing
 	o.Nonce = nonce(w.head.Epoch, o.Number)
-	return o, w.putJSON(inOutbox, o.key(), o)
+	return o, w.put(inOutbox, o.key(), data)
 }
 
 // Queue puts messages into the outbox apart from a turn.
@@ -101,50 +109,35 @@ func (s *Store) Tried(ctx context.Context, o Outgoing) error {
 	})
 }
 
-// Waiting returns the next message for an address that is neither sent nor
-// failed for good.
-func (s *Store) Waiting(to string) (o Outgoing, ok bool, err error) {
-	err = s.outbox(under(to), nil, func(found Outgoing) bool {
-		if found.Failed == "" {
-			o, ok = found, true
-		}
-		return !ok
+// Outgoing returns a message of the outbox by its number; false when it is not
+// there any more.
+func (s *Store) Outgoing(number uint64) (o Outgoing, ok bool, err error) {
+	err = s.view(func(r reading) (err error) {
+		key := Outgoing{Number: number}.key()
+		o, ok, err = get[Outgoing](r, inOutbox, key)
+		o.Number, o.Nonce = number, nonce(s.epoch, number)
+		return err
 	})
 	return o, ok, err
 }
 
-// Outbox lists up to limit messages after the given one, those failed for good
-// among them. Start with the zero Outgoing.
-func (s *Store) Outbox(after Outgoing, limit int) (list []Outgoing, err error) {
-	var from []byte
-	if after.To != "" {
-		from = append(after.key(), 0)
-	}
-	err = s.outbox(nil, from, func(o Outgoing) bool {
-		list = append(list, o)
-		return len(list) < limit
-	})
-	return list, err
-}
-
-func (s *Store) outbox(prefix, from []byte, fn func(Outgoing) bool) error {
-	err := s.view(func(r reading) error {
-		h, _, err := get[head](r, inMeta, keyHead)
-		if err != nil {
-			return err
-		}
-		return r.each(inOutbox, prefix, from, func(key, value []byte) (bool, error) {
-			o, err := decode[Outgoing](inOutbox, key, bytes.Clone(value))
+// Outbox lists up to limit messages after the given number, in the order they
+// were made, those failed for good among them.
+func (s *Store) Outbox(after uint64, limit int) (list []Outgoing, err error) {
+	err = s.view(func(r reading) error {
+		return r.each(inOutbox, nil, number(after+1), func(key, value []byte) (bool, error) {
+			o, err := decode[Outgoing](inOutbox, key, value)
 			if err != nil {
 				return false, err
 			}
 			o.Number = lastNumber(key)
-			o.Nonce = nonce(h.Epoch, o.Number)
-			return fn(o), nil
+			o.Nonce = nonce(s.epoch, o.Number)
+			list = append(list, o)
+			return len(list) < limit, nil
 		})
 	})
 	if err != nil {
-		return fmt.Errorf("reading the outbox: %w", err)
+		return nil, fmt.Errorf("reading the outbox: %w", err)
 	}
-	return nil
+	return list, nil
 }

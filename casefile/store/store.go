@@ -34,6 +34,8 @@ type Store struct {
 	db     *bolt.DB
 	closed bool
 
+	epoch string
+
 	// broken belongs to the writer.
 	broken error
 
@@ -66,12 +68,15 @@ func Open(path string, o Options) (*Store, error) {
 	if o.Now == nil {
 		return nil, errors.New("opening the store: a clock is required")
 	}
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) && o.MustExist {
+		return nil, fmt.Errorf("opening %q: %w", path, ErrMissing)
+	}
 	l, err := lock(path, o.Now)
 	if err != nil {
 		return nil, err
 	}
 	s := &Store{path: path, now: o.Now, lock: l, jobs: make(chan *job), quit: make(chan struct{})}
-	if err := s.open(o.MustExist); err != nil {
+	if err := s.open(); err != nil {
 		l.release()
 		return nil, err
 	}
@@ -80,14 +85,12 @@ func Open(path string, o Options) (*Store, error) {
 	return s, nil
 }
 
-func (s *Store) open(mustExist bool) error {
+func (s *Store) open() error {
 	if err := sweep(s.path); err != nil {
 		return fmt.Errorf("clearing up beside the store %q: %w", s.path, err)
 	}
 	_, err := os.Stat(s.path)
 	switch {
-	case errors.Is(err, fs.ErrNotExist) && mustExist:
-		return fmt.Errorf("opening %q: %w", s.path, ErrMissing)
 	case errors.Is(err, fs.ErrNotExist):
 		if err := create(s.path, s.now()); err != nil {
 			return fmt.Errorf("making the store %q: %w", s.path, err)
@@ -106,7 +109,11 @@ func (s *Store) open(mustExist bool) error {
 		_ = s.db.Close()
 		return fmt.Errorf("bringing the store %q to layout %d: %w", s.path, layout, err)
 	}
-	return nil
+	return s.view(func(r reading) error {
+		h, _, err := get[head](r, inMeta, keyHead)
+		s.epoch = h.Epoch
+		return err
+	})
 }
 
 func openBolt(path string) (*bolt.DB, error) {

@@ -43,6 +43,7 @@ type Committed struct {
 type Talk struct {
 	Owner   string             `json:"owner"`
 	Turns   uint64             `json:"turns"`
+	Log     []uint64           `json:"log"` // the numbers of its turns in the log of all
 	Kit     string             `json:"kit,omitempty"`
 	Phase   conversation.Phase `json:"phase,omitempty"`
 	Started time.Time          `json:"started"`
@@ -66,16 +67,38 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Committed, error) {
 	if err := t.check(); err != nil {
 		return Committed{}, fmt.Errorf("keeping a turn: %w", err)
 	}
-	record, err := json.Marshal(turnRecord{t.Message, t.Events})
+	// Encoded here, by many at once, and not by the one writer.
+	e, err := t.encode()
 	if err != nil {
 		return Committed{}, fmt.Errorf("encoding a turn of %q: %w", t.Conversation, err)
 	}
 	var done Committed
 	err = s.update(ctx, func(w *writing) (err error) {
-		done, err = w.turn(t, record)
+		done, err = w.turn(t, e)
 		return err
 	})
 	return done, err
+}
+
+// encodedTurn is what a turn writes.
+type encodedTurn struct {
+	record   []byte
+	outgoing [][]byte
+}
+
+func (t Turn) encode() (e encodedTurn, err error) {
+	if e.record, err = json.Marshal(turnRecord{t.Message, t.Events}); err != nil {
+		return e, err
+	}
+	for i := range t.Outgoing {
+		t.Outgoing[i].Conversation = t.Conversation
+		data, err := json.Marshal(t.Outgoing[i])
+		if err != nil {
+			return e, err
+		}
+		e.outgoing = append(e.outgoing, data)
+	}
+	return e, nil
 }
 
 func (t Turn) check() error {
@@ -101,7 +124,7 @@ func (t Turn) check() error {
 	return nil
 }
 
-func (w *writing) turn(t Turn, record []byte) (Committed, error) {
+func (w *writing) turn(t Turn, e encodedTurn) (Committed, error) {
 	if t.Message != "" {
 		if seen, err := w.seen(t.Message); err != nil || seen {
 			return Committed{}, errors.Join(err, when(seen, ErrSeen))
@@ -125,32 +148,39 @@ func (w *writing) turn(t Turn, record []byte) (Committed, error) {
 			return Committed{}, err
 		}
 	}
-	if err := w.put(inEvents, numbered(t.Conversation, talk.Turns), record); err != nil {
+	// In the order they come, turns fill page after page; by conversation each
+	// would touch a page of its own.
+	w.head.Turn++
+	if err := w.put(inEvents, number(w.head.Turn), e.record); err != nil {
 		return Committed{}, err
 	}
 	talk.Turns++
+	talk.Log = append(talk.Log, w.head.Turn)
 	talk.Kit, talk.Phase = t.Kit, t.Phase
 	if t.Time.After(talk.Last) { // the clock may have been set back
 		talk.Last = t.Time
 	}
-	outgoing := t.Outgoing
-	if t.HandOver != nil {
-		id, err := w.handOver(t, talk.Case)
+	var done Committed
+	for i, o := range t.Outgoing {
+		o, err := w.queueEncoded(o, e.outgoing[i])
 		if err != nil {
 			return Committed{}, err
 		}
-		talk.Case = id
-		if to := t.HandOver.Announce; to != "" {
-			outgoing = append(outgoing[:len(outgoing):len(outgoing)], Outgoing{To: to, Conversation: t.Conversation, Kind: KindCase, Made: t.Time})
-		}
+		done.Outgoing = append(done.Outgoing, o)
 	}
-	done := Committed{Case: talk.Case, Outgoing: make([]Outgoing, len(outgoing))}
-	for i, o := range outgoing {
-		o.Conversation, o.Case = t.Conversation, talk.Case
-		if done.Outgoing[i], err = w.queue(o); err != nil {
+	if t.HandOver != nil {
+		if talk.Case, err = w.handOver(t, talk.Case); err != nil {
 			return Committed{}, err
 		}
+		if to := t.HandOver.Announce; to != "" {
+			o, err := w.queue(Outgoing{To: to, Conversation: t.Conversation, Kind: KindCase, Case: talk.Case, Made: t.Time})
+			if err != nil {
+				return Committed{}, err
+			}
+			done.Outgoing = append(done.Outgoing, o)
+		}
 	}
+	done.Case = talk.Case
 	return done, w.putJSON(inTalks, []byte(t.Conversation), talk)
 }
 
@@ -213,20 +243,24 @@ func (s *Store) Conversation(id string) (Talk, []conversation.Event, error) {
 		if talk, _, err = get[Talk](r, inTalks, []byte(id)); err != nil {
 			return err
 		}
-		return r.each(inEvents, under(id), nil, func(_, value []byte) (bool, error) {
+		for _, n := range talk.Log {
+			value, err := r.get(inEvents, number(n))
+			if err != nil {
+				return err
+			}
+			if value == nil {
+				return damaged("turn %d is missing", n)
+			}
 			records = append(records, bytes.Clone(value))
-			return true, nil
-		})
+		}
+		return nil
 	})
 	if err != nil {
 		return Talk{}, nil, fmt.Errorf("reading conversation %q: %w", id, err)
 	}
-	if uint64(len(records)) != talk.Turns {
-		return Talk{}, nil, damaged("conversation %q has %d turns and should have %d", id, len(records), talk.Turns)
-	}
 	var events []conversation.Event
-	for n, data := range records {
-		rec, err := decode[turnRecord](inEvents, numbered(id, uint64(n)), data)
+	for i, data := range records {
+		rec, err := decode[turnRecord](inEvents, number(talk.Log[i]), data)
 		if err != nil {
 			return Talk{}, nil, err
 		}

@@ -144,20 +144,6 @@ func (w *writing) delete(bucket string, key []byte) error {
 	return b.Delete(key)
 }
 
-// deleteUnder deletes all records under a name.
-func (w *writing) deleteUnder(bucket, name string) (int, error) {
-	keys, err := w.keys(bucket, under(name))
-	if err != nil {
-		return 0, err
-	}
-	for _, key := range keys {
-		if err := w.delete(bucket, key); err != nil {
-			return 0, err
-		}
-	}
-	return len(keys), nil
-}
-
 // empty drops all records of a bucket at once.
 func (w *writing) empty(bucket string) error {
 	_, t, err := w.bucket(bucket)

@@ -86,7 +86,7 @@ func runChild(path string) int {
 		}
 	}
 	for {
-		list, err := s.Outbox(store.Outgoing{}, 1)
+		list, err := s.Outbox(0, 1)
 		if err != nil {
 			return fail(err)
 		}

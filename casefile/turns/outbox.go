@@ -21,40 +21,51 @@ type outbox struct {
 	work    chan *address
 	running sync.WaitGroup
 
-	mu   sync.Mutex
-	all  map[string]*address
-	plan plan // those that wait for their time
+	mu    sync.Mutex
+	all   map[string]*address
+	plan  plan // those that wait for their time
+	fresh int
 }
 
-// address is where messages wait for.
+// address has messages waiting, first to last.
 type address struct {
-	to    string
-	at    time.Time
-	busy  bool   // a sender has it
-	again bool   // more came meanwhile
-	sent  uint64 // number of a message the chat has and the store does not know of yet
+	to   string
+	at   time.Time // when to try the first
+	busy bool      // a sender has it
+	list []letter
+	sent uint64 // number of a message the chat has and the store does not know of yet
 }
+
+// letter is a message of the outbox; a fresh one is kept in memory for its
+// first attempt.
+type letter struct {
+	number uint64
+	fresh  *store.Outgoing
+}
+
+// mostFresh bounds the messages in memory; more are read from the store.
+const mostFresh = 1024
 
 // firstLook bounds one look at the outbox when starting.
 const firstLook = 1000
 
 func newOutbox(ctx context.Context, c Config) (*outbox, error) {
 	b := &outbox{c: c, ctx: ctx, halt: make(chan struct{}), poke: make(chan struct{}, 1), work: make(chan *address), all: map[string]*address{}}
-	var after store.Outgoing
+	after := uint64(0)
 	for {
 		list, err := c.Store.Outbox(after, firstLook)
 		if err != nil {
 			return nil, err
 		}
 		for _, o := range list {
+			after = o.Number
 			if o.Failed == "" {
-				b.wake(o.To)
+				b.add(o, false)
 			}
 		}
 		if len(list) < firstLook {
 			break
 		}
-		after = list[len(list)-1]
 	}
 	b.running.Go(b.dispatch)
 	for range c.Senders {
@@ -63,21 +74,36 @@ func newOutbox(ctx context.Context, c Config) (*outbox, error) {
 	return b, nil
 }
 
-// wake says that there is something for these addresses.
-func (b *outbox) wake(addresses ...string) {
+// add has a message sent after those that wait for the same address.
+func (b *outbox) add(o store.Outgoing, fresh bool) {
 	b.mu.Lock()
-	for _, to := range addresses {
-		switch a := b.all[to]; {
-		case a == nil:
-			a = &address{to: to, at: b.c.Now()}
-			b.all[to] = a
-			heap.Push(&b.plan, a)
-		case a.busy:
-			a.again = true
-		}
+	l := letter{number: o.Number}
+	if fresh && b.fresh < mostFresh {
+		b.fresh++
+		l.fresh = &o
 	}
+	a := b.all[o.To]
+	if a == nil {
+		a = &address{to: o.To, at: b.c.Now()}
+		b.all[o.To] = a
+		heap.Push(&b.plan, a)
+	}
+	a.list = append(a.list, l)
 	b.mu.Unlock()
 	b.nudge()
+}
+
+// reread has every message read from the store again before it is sent: it may
+// be there no more.
+func (b *outbox) reread() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, a := range b.all {
+		for i := range a.list {
+			a.list[i].fresh = nil
+		}
+	}
+	b.fresh = 0
 }
 
 func (b *outbox) nudge() {
@@ -138,7 +164,7 @@ func (b *outbox) due() (a *address, next time.Time, wait time.Duration) {
 		return nil, first.at, wait
 	}
 	heap.Pop(&b.plan)
-	first.busy, first.again = true, false
+	first.busy = true
 	return first, time.Time{}, 0
 }
 
@@ -149,19 +175,34 @@ func (b *outbox) serve() {
 	for {
 		select {
 		case a := <-b.work:
-			at, more := b.send(a)
-			b.putBack(a, at, more)
+			at, done := b.send(a)
+			b.putBack(a, at, done)
 		case <-b.halt:
 			return
 		}
 	}
 }
 
-func (b *outbox) putBack(a *address, at time.Time, more bool) {
+// first takes the first letter of an address out of what is kept in memory.
+func (b *outbox) first(a *address) letter {
 	b.mu.Lock()
-	a.busy = false
-	if more || a.again {
-		a.at = at
+	defer b.mu.Unlock()
+	l := a.list[0]
+	if l.fresh != nil {
+		b.fresh--
+		a.list[0].fresh = nil
+	}
+	return l
+}
+
+// putBack plans the next attempt, of the same message or of the next.
+func (b *outbox) putBack(a *address, at time.Time, done bool) {
+	b.mu.Lock()
+	a.busy, a.at = false, at
+	if done {
+		a.list = a.list[1:]
+	}
+	if len(a.list) > 0 {
 		heap.Push(&b.plan, a)
 	} else {
 		delete(b.all, a.to)
@@ -170,20 +211,25 @@ func (b *outbox) putBack(a *address, at time.Time, more bool) {
 	b.nudge()
 }
 
-// send tries the first message for an address and says when to come back.
-func (b *outbox) send(a *address) (at time.Time, more bool) {
-	o, ok, err := b.c.Store.Waiting(a.to)
+// send tries the first message for an address. It says when to come back, and
+// whether it is done with the message.
+func (b *outbox) send(a *address) (at time.Time, done bool) {
+	l := b.first(a)
 	now := b.c.Now()
+	o, ok, err := store.Outgoing{}, true, error(nil)
+	if l.fresh != nil {
+		o = *l.fresh
+	} else {
+		o, ok, err = b.c.Store.Outgoing(l.number)
+	}
 	switch {
-	case errors.Is(err, store.ErrClosed):
-		return now, false
 	case err != nil:
 		b.c.Log.Error("the outbox cannot be read", "error", err)
-		return now.Add(b.c.LastRetry), true
-	case !ok:
-		return now, false
+		return now.Add(b.c.LastRetry), false
+	case !ok: // forgotten
+		return now, true
 	case o.Next.After(now) && o.Next.Sub(now) <= longestPause:
-		return o.Next, true
+		return o.Next, false
 	}
 	if a.sent != o.Number {
 		if err := b.c.Sender.Send(b.ctx, o); err != nil {
@@ -193,29 +239,28 @@ func (b *outbox) send(a *address) (at time.Time, more bool) {
 	if err := b.c.Store.Sent(context.WithoutCancel(b.ctx), o); err != nil {
 		a.sent = o.Number
 		b.c.Log.Error("a message was sent and that could not be kept", "nonce", o.Nonce, "error", err)
-		return now.Add(b.c.FirstRetry), true
+		return now.Add(b.c.FirstRetry), false
 	}
-	a.sent = 0
 	return now, true
 }
 
-// failed keeps the failure and says when to try again.
+// failed keeps the failure and says when to try again, and whether never.
 func (b *outbox) failed(o store.Outgoing, err error) (time.Time, bool) {
 	if b.ctx.Err() != nil { // stopped while sending: no attempt of the chat's making
 		return b.c.Now(), false
 	}
 	o.Attempts++
+	done := false
 	pause := b.pause(o.Attempts, err)
 	o.Next = b.c.Now().Add(pause)
 	if permanent := (*PermanentError)(nil); errors.As(err, &permanent) {
-		o.Failed, o.Next = permanent.Error(), b.c.Now()
+		o.Failed, o.Next, done = permanent.Error(), b.c.Now(), true
 		b.c.Log.Error("a message is refused for good", "nonce", o.Nonce, "attempts", o.Attempts)
 	}
 	if err := b.c.Store.Tried(b.ctx, o); err != nil {
 		b.c.Log.Error("a failed attempt could not be kept", "nonce", o.Nonce, "error", err)
-		return b.c.Now().Add(pause), true
 	}
-	return o.Next, true
+	return o.Next, done
 }
 
 // pause doubles from attempt to attempt; between half and the whole of it is

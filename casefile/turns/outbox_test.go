@@ -93,7 +93,7 @@ func TestBackoff(t *testing.T) {
 	assert.Equal(t, []time.Duration{750 * ms, 1500 * ms, 3000 * ms, 6000 * ms, 6000 * ms, 6000 * ms}, pauses)
 	assert.Equal(t, []string{echoed(0), echoed(1)}, c.lines("talk"), "the second waits for the first")
 	assert.Eventually(t, func() bool {
-		list, err := s.Outbox(store.Outgoing{}, 10)
+		list, err := s.Outbox(0, 10)
 		return err == nil && len(list) == 0
 	}, 10*time.Second, time.Millisecond)
 }
@@ -115,7 +115,7 @@ func TestRefusedForGood(t *testing.T) {
 	require.NoError(t, r.Take(t.Context(), incoming("talk", 1)))
 	c.await(t, 1)
 	assert.Equal(t, []string{echoed(1)}, c.lines("talk"))
-	list, err := s.Outbox(store.Outgoing{}, 10)
+	list, err := s.Outbox(0, 10)
 	require.NoError(t, err)
 	require.NotEmpty(t, list)
 	assert.Equal(t, "cannot write to this person", list[0].Failed)
@@ -181,12 +181,12 @@ func TestRestartGoesOn(t *testing.T) {
 	assert.Equal(t, []string{echoed(0), echoed(1)}, c.lines("talk"))
 }
 
-// What is put into the outbox apart from a turn is sent when told.
-func TestWake(t *testing.T) {
+// What is put into the outbox apart from a turn is sent too.
+func TestSend(t *testing.T) {
 	r, c, s := setUp(t)
-	_, err := s.Queue(t.Context(), store.Outgoing{To: "talk", Kind: store.KindNotice, Lines: []string{"vera has your case"}, Made: start})
+	list, err := s.Queue(t.Context(), store.Outgoing{To: "talk", Kind: store.KindNotice, Lines: []string{"vera has your case"}, Made: start})
 	require.NoError(t, err)
-	r.Wake("talk")
+	r.Send(list...)
 	c.await(t, 1)
 	assert.Equal(t, []string{"vera has your case"}, c.lines("talk"))
 }

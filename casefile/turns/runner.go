@@ -97,12 +97,17 @@ func within(ctx context.Context, wait, hurry func()) error {
 func (r *Runner) Forget(ctx context.Context, owner string) (store.Erased, error) {
 	e, err := r.c.Store.Forget(ctx, owner)
 	r.kept.clear()
+	r.outbox.reread()
 	return e, err
 }
 
-// Wake looks for what was put into the outbox for these addresses apart from a
-// turn.
-func (r *Runner) Wake(addresses ...string) { r.outbox.wake(addresses...) }
+// Send sends what was put into the outbox apart from a turn, as the store
+// returned it.
+func (r *Runner) Send(list ...store.Outgoing) {
+	for _, o := range list {
+		r.outbox.add(o, true)
+	}
+}
 
 func (r *Runner) work() {
 	for {
@@ -177,9 +182,7 @@ func (r *Runner) turn(in Incoming) error {
 		return err
 	}
 	r.kept.put(in.Conversation, keptTalk{state: after, turns: talk.turns + 1})
-	for _, o := range done.Outgoing {
-		r.outbox.wake(o.To)
-	}
+	r.Send(done.Outgoing...)
 	return nil
 }
 
