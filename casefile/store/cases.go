@@ -10,27 +10,31 @@ import (
 // Bot is who acts where no person does.
 const Bot = "triagebot"
 
-// handOver opens the conversation's case, or brings it up to date.
-func (w *writing) handOver(t Turn, id uint64) (uint64, error) {
-	act := Act{Time: t.Time, Who: Bot, Deed: DeedRenew, Text: t.HandOver.Reason}
+// handOver opens the conversation's case, or brings it up to date. It says
+// whether that is news to the volunteers.
+func (w *writing) handOver(t Turn, id uint64) (_ uint64, news bool, err error) {
 	c, found, err := get[Case](w.reading, inCases, number(id))
 	if err != nil {
-		return 0, err
+		return 0, false, err
 	}
+	act := Act{Time: t.Time, Who: Bot, Deed: DeedRenew, Text: t.HandOver.Reason}
 	if !found {
 		w.head.Case++
 		id, act.Deed = w.head.Case, DeedOpen
 		c = Case{ID: id, Conversation: t.Conversation, Owner: t.Owner, Opened: t.Time}
 	}
+	if err := w.put(inDocuments, number(id), t.HandOver.Document); err != nil {
+		return 0, false, err
+	}
+	if found && c.State != Closed && !t.HandOver.Anew {
+		return id, false, nil
+	}
 	before := c.State
 	if c, err = c.After(act); err != nil {
-		return 0, err
+		return 0, false, err
 	}
 	c.Kit, c.Reason = t.Kit, t.HandOver.Reason
-	if err := w.put(inDocuments, number(id), t.HandOver.Document); err != nil {
-		return 0, err
-	}
-	return id, w.putCase(c, before)
+	return id, true, w.putCase(c, before)
 }
 
 // putCase keeps a case and the list of cases by state.

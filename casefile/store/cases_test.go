@@ -83,9 +83,27 @@ func TestHandedOverAgain(t *testing.T) {
 	do(t, s, closing("vera"))
 	done := commit(t, s, handOver(turn("talk", "ada", 1)))
 	assert.Equal(t, uint64(1), done.Case, "a conversation has one case")
+	assert.Equal(t, store.KindCase, done.Outgoing[1].Kind, "volunteers are told again")
 	c, document, err := s.Case(1)
 	require.NoError(t, err)
 	assert.Equal(t, store.Waiting, c.State)
+	assert.JSONEq(t, `{"transcript":"words 1 of ada"}`, string(document))
+}
+
+// What an owner adds while the case is open goes into its document, and makes
+// no noise.
+func TestOwnerAddsToTheCase(t *testing.T) {
+	s := newStore(t)
+	commit(t, s, handOver(turn("talk", "ada", 0)))
+	do(t, s, act("vera", store.DeedTake))
+	more := handOver(turn("talk", "ada", 1))
+	more.HandOver.Anew = false
+	done := commit(t, s, more)
+	assert.Len(t, done.Outgoing, 1)
+	c, document, err := s.Case(1)
+	require.NoError(t, err)
+	assert.Equal(t, "vera", c.Taker)
+	assert.Len(t, c.Audit, 2)
 	assert.JSONEq(t, `{"transcript":"words 1 of ada"}`, string(document))
 }
 

@@ -86,7 +86,7 @@ func overwrite(t testing.TB, path string, at int64, b byte) {
 // Every bit flip is told, or hit nothing that is in use.
 func TestFlippedBits(t *testing.T) {
 	data, used, all := sound(t)
-	flips := 3000
+	flips := 2000
 	if testing.Short() {
 		flips = 300
 	}

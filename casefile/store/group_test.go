@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
@@ -74,6 +75,27 @@ func TestFullDiskIsOverWithRoom(t *testing.T) {
 	require.ErrorIs(t, err, store.ErrFull)
 	s.BeforeCommit(nil)
 	commit(t, s, turn("talk", "ada", 1)) // room was made
+}
+
+// A disk that fails leaves open what is on it: nothing more is taken until the
+// file was checked anew.
+func TestFailedFlushEndsWriting(t *testing.T) {
+	s := newStore(t)
+	commit(t, s, turn("talk", "ada", 0))
+	s.BeforeCommit(func() error { return syscall.EIO })
+	_, err := s.Commit(t.Context(), turn("talk", "ada", 1))
+	require.ErrorIs(t, err, store.ErrBroken)
+	require.ErrorIs(t, err, syscall.EIO)
+	s.BeforeCommit(nil)
+	_, err = s.Commit(t.Context(), turn("talk", "ada", 1))
+	require.ErrorIs(t, err, store.ErrBroken)
+	require.ErrorIs(t, s.Compact(t.Context()), store.ErrBroken)
+	_, events, err := s.Conversation("talk")
+	require.NoError(t, err, "what is kept can still be read")
+	assert.Len(t, events, 1)
+	require.NoError(t, s.Close())
+	again := openStore(t, s.Path())
+	commit(t, again, turn("talk", "ada", 1))
 }
 
 func TestClosed(t *testing.T) {

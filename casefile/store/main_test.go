@@ -67,7 +67,7 @@ func turn(talk, owner string, n int) store.Turn {
 func handOver(t store.Turn) store.Turn {
 	t.Phase = conversation.Over
 	t.HandOver = &store.HandOver{
-		Reason: conversation.ReasonPerson, Announce: "volunteers",
+		Reason: conversation.ReasonPerson, Announce: "volunteers", Anew: true,
 		Document: json.RawMessage(fmt.Sprintf(`{"transcript":%q}`, t.Events[0].Text)),
 	}
 	return t

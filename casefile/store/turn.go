@@ -26,11 +26,14 @@ type Turn struct {
 	HandOver     *HandOver // the talk goes to a person with this turn
 }
 
-// HandOver opens a case with a turn, or brings the conversation's case up to date.
+// HandOver opens a case with a turn, or brings the document of the
+// conversation's case up to date. A closed case waits again for somebody: its
+// owner has more to say.
 type HandOver struct {
 	Reason   string
 	Document json.RawMessage
-	Announce string // where volunteers are told; "" for nowhere
+	Anew     bool   // the talk went to a person with this turn, and not before
+	Announce string // where volunteers are told of a case that is new or waits again; "" for nowhere
 }
 
 // Committed is what the store made of a turn.
@@ -169,11 +172,13 @@ func (w *writing) turn(t Turn, e encodedTurn) (Committed, error) {
 		done.Outgoing = append(done.Outgoing, o)
 	}
 	if t.HandOver != nil {
-		if talk.Case, err = w.handOver(t, talk.Case); err != nil {
+		id, news, err := w.handOver(t, talk.Case)
+		if err != nil {
 			return Committed{}, err
 		}
-		if to := t.HandOver.Announce; to != "" {
-			o, err := w.queue(Outgoing{To: to, Conversation: t.Conversation, Kind: KindCase, Case: talk.Case, Made: t.Time})
+		talk.Case = id
+		if to := t.HandOver.Announce; news && to != "" {
+			o, err := w.queue(Outgoing{To: to, Conversation: t.Conversation, Kind: KindCase, Case: id, Made: t.Time})
 			if err != nil {
 				return Committed{}, err
 			}

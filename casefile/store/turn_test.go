@@ -132,7 +132,7 @@ func TestNamesDoNotMix(t *testing.T) {
 
 func TestPages(t *testing.T) {
 	s := newStore(t)
-	fill(t, s, 30, 2)
+	fill(t, s, 130, 2) // more than one byte counts
 	var ids []string
 	after := ""
 	for {
@@ -144,7 +144,7 @@ func TestPages(t *testing.T) {
 		}
 		ids, after = append(ids, list...), list[len(list)-1]
 	}
-	assert.Len(t, ids, 30)
+	assert.Len(t, ids, 130)
 	assert.IsIncreasing(t, ids)
 
 	var mail []store.Outgoing
@@ -157,7 +157,10 @@ func TestPages(t *testing.T) {
 		}
 		mail, last = append(mail, list...), list[len(list)-1].Number
 	}
-	assert.Len(t, mail, 70, "60 answers and 10 cases told")
+	assert.Len(t, mail, 304, "260 answers and 44 cases told")
+	for i, o := range mail {
+		assert.Equal(t, uint64(i+1), o.Number)
+	}
 }
 
 // What a turn keeps must fold to the state it was worked out with.

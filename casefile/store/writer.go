@@ -143,12 +143,12 @@ func (s *Store) together(group []*job) (refusals []error, err error) {
 		if err := w.finish(); err != nil {
 			return err
 		}
+		committing = true
 		if s.beforeCommit != nil {
 			if err := s.beforeCommit(); err != nil {
 				return fmt.Errorf("writing to the store: %w", full(err))
 			}
 		}
-		committing = true
 		if err := tx.Commit(); err != nil {
 			return fmt.Errorf("writing to the store: %w", full(err))
 		}

@@ -210,7 +210,7 @@ func (c *crash) heard(line []byte) (ended bool) {
 // The process is killed again and again under load. Afterwards every message
 // that was acknowledged has one answer, in order, by a state that lost nothing.
 func TestKilled(t *testing.T) {
-	kills := 120
+	kills := 100
 	if testing.Short() {
 		kills = 12
 	}

@@ -207,9 +207,10 @@ func (r *Runner) step(st *conversation.State, text string, now time.Time) (event
 	return events, t
 }
 
-// handOver makes a case when the talk went to a person with this turn.
+// handOver writes the case of a talk that is with a person: when it goes there,
+// and again with all that the owner says afterwards.
 func (r *Runner) handOver(before, after *conversation.State) *store.HandOver {
-	if before.Phase == after.Phase && len(before.Dangers) == len(after.Dangers) || after.Phase != conversation.Over && after.Phase != conversation.Stopped {
+	if after.Phase != conversation.Over && after.Phase != conversation.Stopped {
 		return nil
 	}
 	document, err := r.c.Case(after)
@@ -219,5 +220,8 @@ func (r *Runner) handOver(before, after *conversation.State) *store.HandOver {
 	if len(document) == 0 {
 		document = []byte("null")
 	}
-	return &store.HandOver{Reason: after.Reason, Document: document, Announce: r.c.Announce}
+	return &store.HandOver{
+		Reason: after.Reason, Document: document, Announce: r.c.Announce,
+		Anew: before.Phase != after.Phase || len(before.Dangers) != len(after.Dangers),
+	}
 }

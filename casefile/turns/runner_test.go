@@ -150,7 +150,8 @@ func TestHandOverMakesACase(t *testing.T) {
 	require.Len(t, list, 1, "one hand-over, one case")
 	_, document, err := s.Case(list[0].ID)
 	require.NoError(t, err)
-	assert.JSONEq(t, `{"turns":1}`, string(document))
+	assert.JSONEq(t, `{"turns":2}`, string(document), "with what the owner said since")
+	assert.Len(t, list[0].Audit, 1)
 	require.Len(t, c.got["volunteers"], 1)
 	assert.Equal(t, list[0].ID, c.got["volunteers"][0].Case)
 }
