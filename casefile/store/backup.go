@@ -9,8 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"time"
-
-	bolt "go.etcd.io/bbolt"
 )
 
 // Backup writes the store as it is now to w while it goes on working, and says
@@ -101,14 +99,7 @@ func restore(aside, from string, now time.Time) (Contents, error) {
 	}
 	// Messages made after the backup had numbers that will be given again: a new
 	// epoch keeps the platform from taking the new ones for the old.
-	err = db.Update(func(tx *bolt.Tx) error {
-		w, err := newWriting(tx)
-		if err != nil {
-			return err
-		}
-		w.head.Epoch = epoch(now)
-		return w.finish()
-	})
+	err = changeHead(db, func(h *head) { h.Epoch = epoch(now) })
 	if closed := db.Close(); err == nil {
 		err = closed
 	}

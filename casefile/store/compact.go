@@ -64,6 +64,9 @@ func (s *Store) copyInto(aside string) error {
 	s.mu.RLock()
 	err = guarded(func() error { return bolt.Compact(to, s.db, compactStep) })
 	s.mu.RUnlock()
+	if err == nil {
+		err = changeHead(to, func(h *head) { h.Erased = false })
+	}
 	if closed := to.Close(); err == nil {
 		err = closed
 	}

@@ -15,9 +15,9 @@ import (
 	"triagebot/casefile/store"
 )
 
-// sound is the bytes of a store with a bit of everything, how many of them are
-// in use, and what is in it.
-func sound(t testing.TB) (data []byte, used int64, all map[string]string) {
+// sound is the bytes of a store with a bit of everything, which of them are in
+// use, and what is in it.
+func sound(t testing.TB) (data []byte, used []bool, all map[string]string) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "triagebot.db")
 	s, err := store.Open(path, options())
@@ -35,7 +35,9 @@ func sound(t testing.TB) (data []byte, used int64, all map[string]string) {
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	return data, store.UsedBytes(f, int64(len(data))), all
+	used, err = store.Used(f, int64(len(data)))
+	require.NoError(t, err)
+	return data, used, all
 }
 
 // memoryDir is a folder in memory where there is one: thousands of files are
@@ -74,16 +76,16 @@ func openDamaged(t testing.TB, path string, all map[string]string, goOn bool, wh
 	return false
 }
 
-func overwrite(t testing.TB, path string, at int64, b byte) {
+func overwrite(t testing.TB, path string, at int, b byte) {
 	t.Helper()
 	f, err := os.OpenFile(path, os.O_WRONLY, 0)
 	require.NoError(t, err)
-	_, err = f.WriteAt([]byte{b}, at)
+	_, err = f.WriteAt([]byte{b}, int64(at))
 	require.NoError(t, err)
 	require.NoError(t, f.Close())
 }
 
-// Every bit flip is told, or hit nothing that is in use.
+// Every flipped bit in what is in use is told; one beside it hits nothing.
 func TestFlippedBits(t *testing.T) {
 	data, used, all := sound(t)
 	flips := 2000
@@ -95,30 +97,60 @@ func TestFlippedBits(t *testing.T) {
 	draw := rand.New(rand.NewPCG(5, 1))
 	told := 0
 	for i := range flips {
-		at := draw.Int64N(used)
-		switch { // the heads and the starts of pages are where the structure is
-		case i%10 == 0:
-			at = draw.Int64N(2)*4096 + draw.Int64N(80)
-		case i%2 == 0:
-			at = draw.Int64N(used/4096)*4096 + draw.Int64N(160)
+		at := draw.IntN(len(used))
+		switch {
+		case i%10 == 0: // the two heads
+			at = draw.IntN(2)*4096 + draw.IntN(80)
+		case i%2 == 0: // the starts of pages, where the structure is
+			at = draw.IntN(len(used)/4096)*4096 + draw.IntN(160)
 		}
 		bit := byte(1) << draw.IntN(8)
 		overwrite(t, path, at, data[at]^bit)
 		goesOn := i%20 < 2
-		if openDamaged(t, path, all, goesOn, fmt.Sprintf("bit %#x at %d", bit, at)) {
+		what := fmt.Sprintf("bit %#x at %d", bit, at)
+		hit := openDamaged(t, path, all, goesOn, what)
+		require.Equal(t, used[at], hit, what)
+		if hit {
 			told++
 		} else if goesOn {
 			require.NoError(t, os.WriteFile(path, data, 0o600))
 		}
 		overwrite(t, path, at, data[at])
 	}
-	t.Logf("%d of %d flips in %d bytes told, the others hit nothing in use", told, flips, used)
+	t.Logf("%d of %d flips in %d bytes hit what is in use, all told", told, flips, len(used))
 	assert.Greater(t, told, flips/4, "the flips hit too little to mean anything")
+}
+
+// The pages that lead to others are few and everything hangs on them: a bit of
+// every byte of them.
+func TestFlippedBranches(t *testing.T) {
+	data, used, _ := sound(t)
+	path := filepath.Join(memoryDir(t), "branches.db")
+	require.NoError(t, os.WriteFile(path, data, 0o600))
+	draw := rand.New(rand.NewPCG(5, 6))
+	tried := 0
+	for page := 2 * 4096; page < len(used); page += 4096 {
+		if !used[page] || data[page+8] != 1 {
+			continue
+		}
+		for at := page; at < page+4096 && used[at]; at++ {
+			bit := byte(1) << draw.IntN(8)
+			overwrite(t, path, at, data[at]^bit)
+			_, err := store.Verify(path)
+			require.ErrorIs(t, err, store.ErrDamaged, "bit %#x at %d", bit, at)
+			overwrite(t, path, at, data[at])
+			tried++
+		}
+	}
+	assert.Greater(t, tried, 100)
+	_, err := store.Verify(path)
+	require.NoError(t, err)
 }
 
 // Longer damage: zeroed and swapped stretches, as a disk leaves them.
 func TestOverwrittenStretches(t *testing.T) {
-	data, used, all := sound(t)
+	data, inUse, all := sound(t)
+	used := int64(len(inUse))
 	path := filepath.Join(memoryDir(t), "overwritten.db")
 	draw := rand.New(rand.NewPCG(5, 2))
 	told := 0
@@ -148,7 +180,8 @@ func TestOverwrittenStretches(t *testing.T) {
 }
 
 func TestTruncated(t *testing.T) {
-	data, used, all := sound(t)
+	data, inUse, all := sound(t)
+	used := int64(len(inUse))
 	path := filepath.Join(memoryDir(t), "truncated.db")
 	draw := rand.New(rand.NewPCG(5, 3))
 	lengths := []int64{0, 1, 79, 80, 4095, 4096, 8191, 8192, used - 4096, used - 1, used, used + 1, int64(len(data)) - 1}

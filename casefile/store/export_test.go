@@ -68,13 +68,47 @@ func Scan(in io.ReaderAt, size int64) (map[string]string, error) {
 	return all, err
 }
 
-// UsedBytes is how much of a file bbolt uses.
-func UsedBytes(in io.ReaderAt, size int64) int64 {
+// Used says of every byte of a sound file whether anything is in it.
+func Used(in io.ReaderAt, size int64) ([]bool, error) {
 	m, err := newestMeta(in, size)
 	if err != nil {
-		return 0
+		return nil, err
 	}
-	return int64(m.high) * int64(m.pageSize)
+	p := &pages{in: in, meta: m, used: make([]bool, m.high), each: func(string, []byte, []byte) error { return nil }}
+	p.used[0], p.used[1] = true, true
+	if _, _, err := p.walk(m.root, "", 0); err != nil {
+		return nil, err
+	}
+	used := make([]bool, int64(m.high)*int64(m.pageSize))
+	mark := func(from, to int) {
+		for i := from; i < to; i++ {
+			used[i] = true
+		}
+	}
+	for id := range 2 {
+		start := id * m.pageSize
+		mark(start+8, start+10) // what kind of page
+		mark(start+pageHeader, start+pageHeader+metaSize)
+	}
+	reached := p.used
+	p.used = make([]bool, m.high)
+	for id := uint64(2); id < m.high; id++ {
+		if !reached[id] {
+			continue
+		}
+		buf, err := p.page(id)
+		if err != nil {
+			return nil, err
+		}
+		_, n, err := elements(buf, id)
+		if err != nil {
+			return nil, err
+		}
+		start := int(id) * m.pageSize
+		mark(start, start+n)
+		id += uint64(len(buf)/m.pageSize) - 1
+	}
+	return used, nil
 }
 
 // CreateLayout1 makes a store as the first layout had it, with these cases.

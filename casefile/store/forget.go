@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -21,7 +22,8 @@ const forgotten = "(forgotten)"
 // Forget erases all that an owner wrote and was told, their handle, and the
 // cases made of it, and writes the file anew so that nothing of it is left
 // between the records. Where the handle stands in the audit of other cases it is
-// replaced. The anonymous counts stay. Backups made before are not touched.
+// replaced. The anonymous counts stay. Backups made before are not touched. When
+// writing the file anew fails or is cut off, opening the store does it.
 func (s *Store) Forget(ctx context.Context, owner string) (Erased, error) {
 	if err := checkName("owner", owner); err != nil {
 		return Erased{}, fmt.Errorf("forgetting: %w", err)
@@ -33,10 +35,12 @@ func (s *Store) Forget(ctx context.Context, owner string) (Erased, error) {
 		if err != nil {
 			return err
 		}
+		var ids []string
 		for _, key := range keys {
-			if err := w.erase(string(key[len(owner)+1:]), &e); err != nil {
-				return err
-			}
+			ids = append(ids, string(key[len(owner)+1:]))
+		}
+		if err := w.erase(ids, &e); err != nil {
+			return err
 		}
 		return w.unname(owner, &e)
 	})
@@ -92,6 +96,7 @@ func (s *Store) expire(ctx context.Context, ids []string, before time.Time) (Era
 	}
 	err := s.update(ctx, func(w *writing) error {
 		e = Erased{}
+		var old []string
 		for _, id := range ids {
 			t, ok, err := get[Talk](w.reading, inTalks, []byte(id))
 			if err != nil {
@@ -107,17 +112,42 @@ func (s *Store) expire(ctx context.Context, ids []string, before time.Time) (Era
 			if ok && (c.State != Closed || !c.Changed.Before(before)) {
 				continue
 			}
-			if err := w.erase(id, &e); err != nil {
-				return err
-			}
+			old = append(old, id)
 		}
-		return nil
+		return w.erase(old, &e)
 	})
 	return e, err
 }
 
-// erase takes a conversation out of everything but the counts.
-func (w *writing) erase(id string, e *Erased) error {
+// erase takes conversations out of everything but the counts.
+func (w *writing) erase(ids []string, e *Erased) error {
+	for _, id := range ids {
+		if err := w.eraseTalk(id, e); err != nil {
+			return err
+		}
+	}
+	var mail [][]byte
+	err := w.each(inOutbox, nil, nil, func(key, value []byte) (bool, error) {
+		o, err := decode[Outgoing](inOutbox, key, value)
+		if err == nil && slices.Contains(ids, o.Conversation) {
+			mail = append(mail, bytes.Clone(key))
+		}
+		return true, err
+	})
+	if err != nil {
+		return err
+	}
+	for _, key := range mail {
+		if err := w.delete(inOutbox, key); err != nil {
+			return err
+		}
+	}
+	e.Outgoing += len(mail)
+	w.head.Erased = w.head.Erased || *e != (Erased{})
+	return nil
+}
+
+func (w *writing) eraseTalk(id string, e *Erased) error {
 	talk, ok, err := get[Talk](w.reading, inTalks, []byte(id))
 	if err != nil || !ok {
 		return err
@@ -133,23 +163,6 @@ func (w *writing) erase(id string, e *Erased) error {
 	if err := w.eraseCase(talk.Case, e); err != nil {
 		return err
 	}
-	var mail [][]byte
-	err = w.each(inOutbox, nil, nil, func(key, value []byte) (bool, error) {
-		o, err := decode[Outgoing](inOutbox, key, value)
-		if err == nil && o.Conversation == id {
-			mail = append(mail, bytes.Clone(key))
-		}
-		return true, err
-	})
-	if err != nil {
-		return err
-	}
-	for _, key := range mail {
-		if err := w.delete(inOutbox, key); err != nil {
-			return err
-		}
-	}
-	e.Outgoing += len(mail)
 	e.Conversations++
 	if err := w.delete(inOwners, paired(talk.Owner, id)); err != nil {
 		return err
@@ -191,6 +204,7 @@ func (w *writing) unname(handle string, e *Erased) error {
 			continue
 		}
 		e.Mentions += n
+		w.head.Erased = true
 		if err := w.putJSON(inCases, key, c); err != nil {
 			return err
 		}

@@ -88,6 +88,30 @@ func TestForgetLeavesNoByte(t *testing.T) {
 	require.ErrorIs(t, err, store.ErrSeen, "what was answered once is not answered again")
 }
 
+// The process is stopped after the words were erased and before the file was
+// written anew: opening the store does it.
+func TestForgetCutOff(t *testing.T) {
+	s := newStore(t)
+	fill(t, s, 5, 2)
+	told(t, s, "talk-ada", "ada@saltmarsh")
+	inTheWay := filepath.Join(s.Path()+".new", "x")
+	require.NoError(t, os.MkdirAll(inTheWay, 0o700))
+	_, err := s.Forget(t.Context(), "ada@saltmarsh")
+	require.Error(t, err)
+	require.NoError(t, s.Close())
+	data, err := os.ReadFile(s.Path())
+	require.NoError(t, err)
+	require.Contains(t, string(data), "Zqwxv")
+	require.NoError(t, os.RemoveAll(filepath.Dir(inTheWay)))
+
+	again := openStore(t, s.Path())
+	assert.NotContains(t, string(files(t, s.Path())), "Zqwxv")
+	assert.NotContains(t, string(files(t, s.Path())), "ada@saltmarsh")
+	_, events, err := again.Conversation("talk-2")
+	require.NoError(t, err)
+	assert.Len(t, events, 2)
+}
+
 func TestForgetAVolunteer(t *testing.T) {
 	s := newStore(t)
 	commit(t, s, handOver(turn("talk", "ada", 0)))

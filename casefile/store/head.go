@@ -12,7 +12,8 @@ type head struct {
 	Turn     uint64  `json:"turn"`
 	Outgoing uint64  `json:"outgoing"`
 	Case     uint64  `json:"case"`
-	SeenB    bool    `json:"seen_b"` // which of the two sets of ids is being filled
+	SeenB    bool    `json:"seen_b"`           // which of the two sets of ids is being filled
+	Erased   bool    `json:"erased,omitempty"` // words were erased and the file was not written anew since
 	Tallies  []tally `json:"tallies"`
 }
 

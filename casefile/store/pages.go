@@ -232,6 +232,9 @@ func (p *pages) bucket(name string, value []byte) error {
 		return err
 	}
 	root, inline := order.Uint64(value), value[bucketSize:]
+	if order.Uint64(value[8:]) != 0 {
+		return damaged("bucket %q has a sequence, which nobody counts", name)
+	}
 	if root != 0 {
 		if len(inline) != 0 {
 			return damaged("bucket %q does not read", name)
@@ -239,7 +242,7 @@ func (p *pages) bucket(name string, value []byte) error {
 		_, _, err := p.walk(root, name, 0)
 		return err
 	}
-	if len(inline) < pageHeader || order.Uint16(inline[8:]) != leafPage {
+	if len(inline) < pageHeader || order.Uint64(inline) != 0 || order.Uint16(inline[8:]) != leafPage || order.Uint32(inline[12:]) != 0 {
 		return damaged("bucket %q does not read", name)
 	}
 	list, used, err := elements(inline, 0)

@@ -109,11 +109,20 @@ func (s *Store) open() error {
 		_ = s.db.Close()
 		return fmt.Errorf("bringing the store %q to layout %d: %w", s.path, layout, err)
 	}
-	return s.view(func(r reading) error {
+	erased := false
+	err = s.view(func(r reading) error {
 		h, _, err := get[head](r, inMeta, keyHead)
-		s.epoch = h.Epoch
+		s.epoch, erased = h.Epoch, h.Erased
 		return err
 	})
+	if err == nil && erased {
+		err = s.compact()
+	}
+	if err != nil {
+		_ = guarded(s.db.Close)
+		return fmt.Errorf("opening the store %q: %w", s.path, err)
+	}
+	return nil
 }
 
 func openBolt(path string) (*bolt.DB, error) {

@@ -97,6 +97,20 @@ func (w *writing) finish() error {
 	return w.putMeta(keyHead, data)
 }
 
+// changeHead changes the head of a file that nobody else has yet.
+func changeHead(db *bolt.DB, change func(*head)) error {
+	return guarded(func() error {
+		return db.Update(func(tx *bolt.Tx) error {
+			w, err := newWriting(tx)
+			if err != nil {
+				return err
+			}
+			change(&w.head)
+			return w.finish()
+		})
+	})
+}
+
 func (w *writing) putMeta(key, value []byte) error {
 	sealed, _ := seal(inMeta, key, value)
 	return w.tx.Bucket([]byte(inMeta)).Put(key, sealed)
