@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"triagebot/conversation"
@@ -15,7 +16,7 @@ import (
 // at all.
 type Turn struct {
 	Conversation string
-	Owner        string // who the conversation belongs to; may be erased by Forget
+	Owner        string // who the conversation belongs to; the first turn settles it
 	Message      string // id of the message; "" when the turn answers none
 	Base         uint64 // turns the conversation had when this one was worked out
 	Time         time.Time
@@ -70,6 +71,10 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Committed, error) {
 	if err := t.check(); err != nil {
 		return Committed{}, fmt.Errorf("keeping a turn: %w", err)
 	}
+	t.Outgoing = slices.Clone(t.Outgoing)
+	for i := range t.Outgoing {
+		t.Outgoing[i].Conversation = t.Conversation
+	}
 	// Encoded here, by many at once, and not by the one writer.
 	e, err := t.encode()
 	if err != nil {
@@ -93,9 +98,8 @@ func (t Turn) encode() (e encodedTurn, err error) {
 	if e.record, err = json.Marshal(turnRecord{t.Message, t.Events}); err != nil {
 		return e, err
 	}
-	for i := range t.Outgoing {
-		t.Outgoing[i].Conversation = t.Conversation
-		data, err := json.Marshal(t.Outgoing[i])
+	for _, o := range t.Outgoing {
+		data, err := json.Marshal(o)
 		if err != nil {
 			return e, err
 		}
