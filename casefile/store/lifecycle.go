@@ -1,0 +1,153 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// State is where a case stands.
+type State string
+
+const (
+	Waiting State = "waiting" // nobody has it
+	Taken   State = "taken"
+	Closed  State = "closed"
+)
+
+// Deed is what somebody does to a case.
+type Deed string
+
+const (
+	DeedOpen    Deed = "opened"
+	DeedRenew   Deed = "renewed" // the talk was handed over again
+	DeedTake    Deed = "taken"
+	DeedNote    Deed = "noted"
+	DeedHandOn  Deed = "handed-on" // To: to whom; "" for whoever takes it
+	DeedClose   Deed = "closed"    // Cause and Remedy, or NotFound
+	DeedReopen  Deed = "reopened"
+	DeedErasure Deed = "words-erased"
+)
+
+// Act is one line of a case's audit: who did what, and when.
+type Act struct {
+	Time     time.Time `json:"time"`
+	Who      string    `json:"who"`
+	Deed     Deed      `json:"deed"`
+	To       string    `json:"to,omitempty"`
+	Text     string    `json:"text,omitempty"`
+	Cause    string    `json:"cause,omitempty"`
+	Remedy   string    `json:"remedy,omitempty"`
+	NotFound bool      `json:"not_found,omitempty"`
+}
+
+// Case is the life of a case; its Document is kept beside it.
+type Case struct {
+	ID           uint64    `json:"id"`
+	Conversation string    `json:"conversation"`
+	Owner        string    `json:"owner"`
+	Kit          string    `json:"kit,omitempty"`
+	Reason       string    `json:"reason,omitempty"`
+	State        State     `json:"state"`
+	Taker        string    `json:"taker,omitempty"`
+	Opened       time.Time `json:"opened"`
+	Changed      time.Time `json:"changed"`
+	Cause        string    `json:"cause,omitempty"` // confirmed, once closed
+	Remedy       string    `json:"remedy,omitempty"`
+	NotFound     bool      `json:"not_found,omitempty"`
+	Audit        []Act     `json:"audit"`
+}
+
+// TakenError says who has the case.
+type TakenError struct {
+	Case uint64
+	By   string
+}
+
+func (e *TakenError) Error() string { return fmt.Sprintf("case %d is taken by %s", e.Case, e.By) }
+
+// Refusals of an act.
+var (
+	// ErrNotYours is returned when the act needs the case to be taken by who acts.
+	ErrNotYours = errors.New("take the case first")
+	// ErrCaseClosed is returned when the case must be reopened first.
+	ErrCaseClosed = errors.New("the case is closed; reopen it first")
+	// ErrNotClosed is returned when a case that is not closed is reopened.
+	ErrNotClosed = errors.New("the case is not closed")
+	// ErrHalfFound is returned when a case is closed without saying what it was.
+	ErrHalfFound = errors.New("give both cause and remedy, or say that it was not found")
+)
+
+// After is the case after an act, or why it may not happen. The case given is
+// not changed.
+func (c Case) After(a Act) (Case, error) {
+	if a.Who == "" {
+		return c, fmt.Errorf("case %d: an act needs somebody who acts", c.ID)
+	}
+	if err := c.may(a); err != nil {
+		return c, err
+	}
+	switch a.Deed {
+	case DeedOpen, DeedReopen:
+		c.State, c.Taker, c.Cause, c.Remedy, c.NotFound = Waiting, "", "", "", false
+	case DeedTake:
+		c.State, c.Taker = Taken, a.Who
+	case DeedHandOn:
+		c.State, c.Taker = Taken, a.To
+		if a.To == "" {
+			c.State = Waiting
+		}
+	case DeedClose:
+		c.State, c.Cause, c.Remedy, c.NotFound = Closed, a.Cause, a.Remedy, a.NotFound
+	case DeedRenew:
+		if c.State == Closed {
+			c.State, c.Taker, c.Cause, c.Remedy, c.NotFound = Waiting, "", "", "", false
+		}
+	}
+	if a.Time.After(c.Changed) { // the clock may have been set back
+		c.Changed = a.Time
+	}
+	c.Audit = append(c.Audit[:len(c.Audit):len(c.Audit)], a)
+	return c, nil
+}
+
+func (c Case) may(a Act) error {
+	switch a.Deed {
+	case DeedOpen:
+		if c.State != "" {
+			return fmt.Errorf("case %d is open already", c.ID)
+		}
+	case DeedTake:
+		switch {
+		case c.State == Closed:
+			return ErrCaseClosed
+		case c.State == Taken:
+			return &TakenError{c.ID, c.Taker}
+		}
+	case DeedHandOn, DeedClose:
+		if c.State == Closed {
+			return ErrCaseClosed
+		}
+		if c.State != Taken {
+			return ErrNotYours
+		}
+		if c.Taker != a.Who {
+			return &TakenError{c.ID, c.Taker}
+		}
+		if a.Deed == DeedClose && (a.NotFound == (a.Cause != "") || (a.Cause == "") != (a.Remedy == "")) {
+			return ErrHalfFound
+		}
+	case DeedReopen:
+		if c.State != Closed {
+			return ErrNotClosed
+		}
+	case DeedNote:
+		if a.Text == "" {
+			return fmt.Errorf("case %d: a note needs words", c.ID)
+		}
+	case DeedRenew, DeedErasure:
+	default:
+		return fmt.Errorf("case %d: nobody can do %q to a case", c.ID, a.Deed)
+	}
+	return nil
+}
