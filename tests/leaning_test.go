@@ -29,7 +29,9 @@ var leaning = map[string]struct {
 	"picture":         {[]string{"casefile", "kb", "picture/drawing", "rules"}, "what a check and a case look like"},
 	"picture/drawing": {nil, "shapes and type on SVG and PNG; knows no bike"},
 	"bench":           {nil, "bikes by physics: an independent witness, which must not lean on the rules"},
-	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "reading", "rules", "search"},
+	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
+		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
+	"cmd/triagebot": {[]string{"casefile", "checker", "conversation", "kb", "reading", "rehearsal", "rules", "search"},
 		"the only place that knows all"},
 }
 

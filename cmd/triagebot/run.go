@@ -44,7 +44,7 @@ func run(ctx context.Context, args []string, s streams) int {
 	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(chatCommand(s), matchCommand(s), replyCommand(s), judgeCommand(s), checkCommand(s))
+	root.AddCommand(chatCommand(s), matchCommand(s), replyCommand(s), judgeCommand(s), checkCommand(s), rehearseCommand(s))
 	err := root.ExecuteContext(ctx)
 	var usage usageError
 	switch {
