@@ -33,9 +33,7 @@ func (m matcher) Match(text string) conversation.Heard {
 
 func newRehearsal(t testing.TB) *rehearsal.Rehearsal {
 	t.Helper()
-	k, found := kb.Load(kb.Embedded())
-	require.False(t, kb.HasErrors(found), "%v", found)
-	return rehearsalOf(t, k)
+	return rehearsalOf(t, embedded(t))
 }
 
 func rehearsalOf(t testing.TB, k *kb.KB) *rehearsal.Rehearsal {

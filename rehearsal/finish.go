@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"triagebot/conversation"
+	"triagebot/kb"
 	"triagebot/rules"
 )
 
@@ -134,8 +135,13 @@ func unlikely(a *conversation.Assessment, cause string) []string {
 	return out
 }
 
-// Within this the answers of two causes to a check count as equal.
-const equalWithin = 0.05
+// Within equalWithin the answers of two causes to a check count as equal. Causes
+// that the knowledge base declares to be twins are parted only by a check whose
+// answers differ more often than not: a hint is no parting.
+const (
+	equalWithin = 0.05
+	partsTwins  = 0.5
+)
 
 // plausibleFrom: a rival with less than this share of the cause's own weight,
 // by how common it is and by what was told, is no rival: naming the cause is no
@@ -151,7 +157,11 @@ func rivals(m *rules.Model, o *owner) []string {
 	}
 	var out []string
 	for j, c := range m.Causes {
-		if c.Remedy == m.Causes[i].Remedy || !plausible(m, o, i, j) || parted(m, o, i, j) {
+		least := equalWithin
+		if twins(m.Causes[i], c) {
+			least = partsTwins
+		}
+		if c.Remedy == m.Causes[i].Remedy || !plausible(m, o, i, j) || parted(m, o, i, j, least) {
 			continue
 		}
 		out = append(out, c.ID)
@@ -159,12 +169,20 @@ func rivals(m *rules.Model, o *owner) []string {
 	return out
 }
 
-func parted(m *rules.Model, o *owner, i, j int) bool {
+// twins says whether one of two causes declares the other.
+func twins(a, b *kb.Cause) bool {
+	names := func(c *kb.Cause, id string) bool {
+		return slices.ContainsFunc(c.Twins, func(t kb.Twin) bool { return t.Cause == id })
+	}
+	return names(a, b.ID) || names(b, a.ID)
+}
+
+func parted(m *rules.Model, o *owner, i, j int, least float64) bool {
 	for at, obs := range m.Obs {
 		if obs.Check == nil || o.hindered(obs.Check.ID) {
 			continue
 		}
-		if distance(m, at, i, j) >= equalWithin {
+		if distance(m, at, i, j) >= least {
 			return true
 		}
 	}

@@ -18,6 +18,7 @@ type Rehearsal struct {
 
 	mu     sync.Mutex
 	models map[string]*rules.Model
+	sound  map[string]bool // bikes without a fault that have been seen to work
 }
 
 // New prepares rehearsals of a bot.
@@ -26,7 +27,7 @@ func New(e *conversation.Engine) (*Rehearsal, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Rehearsal{engine: e, kb: e.KB(), words: w, models: map[string]*rules.Model{}}, nil
+	return &Rehearsal{engine: e, kb: e.KB(), words: w, models: map[string]*rules.Model{}, sound: map[string]bool{}}, nil
 }
 
 // model is the rules for a kit, with the figures only its owner knows.
@@ -51,6 +52,28 @@ func (r *Rehearsal) model(kit string, label float64) (*rules.Model, error) {
 	}
 	r.models[key] = m
 	return m, nil
+}
+
+// works says whether an owner has nothing to complain of. Once its last fault is
+// mended a bike is the sound one of its kit and seed, whatever the fault was.
+func (r *Rehearsal) works(o *owner) (bool, error) {
+	if o.bike.Faulty() {
+		return o.bike.Works()
+	}
+	key := fmt.Sprintf("%s %d", o.c.Kit, o.c.Seed)
+	r.mu.Lock()
+	ok, known := r.sound[key]
+	r.mu.Unlock()
+	if known {
+		return ok, nil
+	}
+	ok, err := o.bike.Works()
+	if err == nil {
+		r.mu.Lock()
+		r.sound[key] = ok
+		r.mu.Unlock()
+	}
+	return ok, err
 }
 
 // Run lets the owners of all cases talk, so many at a time, and returns the

@@ -177,7 +177,7 @@ func (t *talking) replyCured(remedy string) (string, error) {
 	if r.Again != "" {
 		return l.of(t.o.words.MeasuredAgain), nil
 	}
-	works, err := t.o.bike.Works()
+	works, err := t.r.works(t.o)
 	switch {
 	case err != nil:
 		return "", err

@@ -117,7 +117,7 @@ func (r *Rehearsal) Talk(c Case) (Talk, error) {
 	if t.model, err = r.model(c.Kit, o.bike.Label()); err != nil {
 		return t.Talk, err
 	}
-	fine, err := o.bike.Works()
+	fine, err := r.works(o)
 	if err != nil {
 		return t.Talk, err
 	}
@@ -145,7 +145,7 @@ func (t *talking) run() error {
 		return err
 	}
 	t.told(t.o.told)
-	if t.Sort == Single {
+	if t.Sort == Single && len(t.o.told) > 0 {
 		t.Rivals = rivals(t.model, t.o)
 		t.Apart = len(t.Rivals) > 0
 	}
