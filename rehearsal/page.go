@@ -14,8 +14,8 @@ import (
 var pageFile string
 
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"percent": func(s Share) string { return fmt.Sprintf("%.0f %%", 100*s.Is) },
-	"between": func(s Share) string { return fmt.Sprintf("%.0f – %.0f %%", 100*s.Low, 100*s.High) },
+	"percent": func(s Share) string { return fmt.Sprintf("%.0f\u00a0%%", 100*s.Is) },
+	"between": func(s Share) string { return fmt.Sprintf("%.0f–%.0f\u00a0%%", 100*s.Low, 100*s.High) },
 	"one":     func(x float64) string { return fmt.Sprintf("%.1f", x) },
 	"two":     func(x float64) string { return fmt.Sprintf("%.2f", x) },
 	"ratio":   func(a, b float64) string { return fmt.Sprintf("%.3f", a/b) },

@@ -145,7 +145,7 @@ func (p *printer) yardsticks(y *Yardsticks) {
 		p.line("  %-22s right %5.1f %%, wrong %4.1f %%; questions %4.1f (%2.0f); on the %d bikes that all ways solve %4.1f questions, %3.0f minutes", h.Name,
 			100*h.Right.Is, 100*h.Wrong.Is, h.Questions.Mean, h.Questions.P90, y.Common, h.CommonQuestions.Mean, h.CommonMinutes.Mean)
 	}
-	p.line("  entropy bound: %.2f bits of doubt about the remedy at the start, %.2f left at the end; no way needs fewer than %.2f questions on average", y.Bits, y.BitsLeft, y.Bound)
+	p.line("  entropy bound, bikes the bot solves: %.2f bits of doubt about the remedy at the start, %.2f left at the end; no way needs fewer than %.2f questions on average", y.Bits, y.BitsLeft, y.Bound)
 	for _, f := range y.Families {
 		p.line("  %s, %s: best plan %.1f minutes (exact: %t), the bot's %.1f, ratio %.3f; information gain %.3f; fixed order %.3f", f.Kit, f.Name, f.Best, f.Exact, f.Bot, f.Bot/f.Best, f.Gain/f.Best, f.Fixed/f.Best)
 	}

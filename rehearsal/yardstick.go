@@ -9,17 +9,18 @@ import (
 )
 
 // Yardsticks are what other ways to choose the next check come to on the same
-// bikes. All of them are told the same symptoms, hold the same belief, name a
-// remedy by the same rule, and are answered by the same owners, who misread
-// nothing; only the choice differs.
+// bikes. All of them are told the same symptoms, hold the same belief and are
+// answered by the same owners, who misread nothing. The bot's way also chooses
+// when to name a remedy, by expected cost; the others name one once it is as
+// likely as the knowledge base wants it to be (cost.sure).
 type Yardsticks struct {
 	Bikes int   `json:"bikes"`
 	Ways  []Way `json:"ways"`
 	// Common are the bikes that every way brings to the right remedy.
 	Common int `json:"common"`
 
-	Bits     float64  `json:"bits"`      // doubt about the remedy once the complaint is known
-	BitsLeft float64  `json:"bits_left"` // when the bot's own way ends
+	Bits     float64  `json:"bits"`      // doubt about the remedy once the complaint is known, on those same bikes
+	BitsLeft float64  `json:"bits_left"` // when the bot's own way ends right
 	Bound    float64  `json:"bound"`     // (Bits - BitsLeft) over the bits of the largest answer
 	Families []Family `json:"families"`
 }
@@ -89,16 +90,20 @@ func (r *Rehearsal) Measure(ctx context.Context, cases []Case, workers int, done
 			case Right:
 				right++
 				q = append(q, float64(h[i].questions))
+				if i == 0 {
+					y.Bits += h[i].bits
+					y.BitsLeft += h[i].left
+				}
 			case Wrong:
 				wrong++
 			}
 			if common(h) {
 				cq, cm = append(cq, float64(h[i].questions)), append(cm, h[i].minutes)
 			}
-			if i == 0 {
-				y.Bits += h[i].bits / float64(len(kept))
-				y.BitsLeft += h[i].left / float64(len(kept))
-			}
+		}
+		if i == 0 && right > 0 {
+			y.Bits /= float64(right)
+			y.BitsLeft /= float64(right)
 		}
 		y.Common = len(cq)
 		way.Right, way.Wrong = shareOf(right, len(kept)), shareOf(wrong, len(kept))
