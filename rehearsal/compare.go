@@ -11,7 +11,7 @@ type Change struct {
 	Cause  string   `json:"cause"`
 	Better []string `json:"better"` // cases, each with both outcomes
 	Worse  []string `json:"worse"`
-	Other  []string `json:"other"` // as good, but by another way
+	Other  []string `json:"other"` // as good, but by another way or after more or fewer questions
 	// Questions is the change of the sum over talks that ended right in both.
 	Questions int `json:"questions"`
 }
@@ -64,7 +64,9 @@ func Compare(before, after []Talk) []Change {
 			c.Better = append(c.Better, line)
 		case a < b:
 			c.Worse = append(c.Worse, line)
-		case t.Outcome != o.Outcome || t.How != o.How:
+		case asked != 0 && t.How == o.How:
+			c.Other = append(c.Other, fmt.Sprintf("%s seed %d: %s after %d questions, was %d", t.Kit, t.Seed, t.How, t.Questions, o.Questions))
+		default:
 			c.Other = append(c.Other, line)
 		}
 	}

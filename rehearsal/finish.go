@@ -31,9 +31,11 @@ func (t *talking) finish() {
 		t.Outcome, t.How = Endless, "no end"
 	case t.end == conversation.ReasonFine:
 		t.How = "told that nothing is wrong"
-		if t.Outcome = Wrong; !faulty || slices.Contains(t.Causes, meterMisused) && len(t.Causes) == 1 {
+		if t.Outcome = Wrong; !faulty || slices.Equal(t.Causes, []string{meterMisused}) {
 			t.Outcome = Right
 		}
+	case t.end == conversation.ReasonCured && slices.Equal(t.Causes, []string{meterMisused}):
+		t.Outcome, t.How = Handed, "content, with the meter still wrong"
 	case t.end == conversation.ReasonCured:
 		// A bike with nothing wrong and a cheap try: nobody lost a part.
 		t.Outcome, t.How = Right, "content after a try"
