@@ -89,7 +89,7 @@ func (h *hunt) run(next chooser) (huntEnd, error) {
 			}
 			end.minutes += minutes
 		case c.Remedy != nil:
-			right := slices.ContainsFunc(h.o.bike.Faults(), func(f string) bool { return mends(h.o.kb, c.Remedy.ID, f) })
+			right := slices.ContainsFunc(h.o.bike.Faults(), func(f string) bool { return h.o.mendedBy(c.Remedy.ID, f) })
 			if right {
 				end.outcome = Right
 				return h.left(end), nil

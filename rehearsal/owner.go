@@ -165,12 +165,17 @@ func swapped(v float64, decimals int) float64 {
 	return out
 }
 
+// alsoMends are causes that the steps of another cause's remedy mend on the way,
+// whatever the knowledge base holds it to be for: who charges the pack fully to
+// see whether the limit was to blame has charged an empty pack.
+var alsoMends = map[string][]string{"charge-or-correct-limit": {"pack-flat"}}
+
 // mend carries out a remedy: every cause it mends goes, and nothing else. It
 // says whether the bike had one of them.
 func (o *owner) mend(remedy string) (bool, error) {
 	had := false
 	for _, c := range o.bike.Faults() {
-		if !mends(o.kb, remedy, c) {
+		if !o.mendedBy(remedy, c) {
 			continue
 		}
 		fixed, err := o.bike.Fix(c)
@@ -180,4 +185,9 @@ func (o *owner) mend(remedy string) (bool, error) {
 		had = had || fixed
 	}
 	return had, nil
+}
+
+// mendedBy says whether a remedy, carried out, takes a cause away.
+func (o *owner) mendedBy(remedy, cause string) bool {
+	return mends(o.kb, remedy, cause) || slices.Contains(alsoMends[remedy], cause)
 }

@@ -76,12 +76,12 @@ type talking struct {
 	now   time.Time
 
 	opened  map[string]bool
-	asked   map[string]bool // questions put in this round
-	waits   string          // the check that waited for an answer
-	expects *expected       // what the message just said should lead to
-	owes    *owed           // a misreading to be put right
-	helped  map[string]bool // checks whose "how" or "why" was asked
-	settled bool            // the right remedy has been named: the counts stand
+	asked   map[string]bool          // questions put in this round
+	waits   *conversation.PendingAsk // what waited for an answer
+	expects *expected                // what the message just said should lead to
+	owes    *owed                    // a misreading to be put right
+	helped  map[string]bool          // checks whose "how" or "why" was asked
+	settled bool                     // the right remedy has been named: the counts stand
 	minutes float64
 	checks  int
 	said    int
@@ -186,10 +186,7 @@ func (t *talking) told(symptoms []string) {
 func (t *talking) say(msg string) error {
 	t.keep(true, msg)
 	t.said++
-	t.waits = ""
-	if p := t.st.Pending; p != nil {
-		t.waits = p.ID
-	}
+	t.waits = t.st.Pending
 	events, turn, err := t.r.engine.Step(t.st, msg, t.now)
 	if err != nil {
 		return fmt.Errorf("message %d, %q: %w", t.said, msg, err)

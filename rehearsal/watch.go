@@ -90,7 +90,7 @@ func (t *talking) watchAsked(q *conversation.PendingAsk, warned []string) {
 	case conversation.AskCheck:
 		// A question that waits for its answer is not warned of anew when "why?"
 		// comes between.
-		if q.ID != t.waits || q.Again {
+		if t.waits == nil || t.waits.ID != q.ID || t.waits.Again != q.Again {
 			t.unwarned(q.ID, t.r.due(t.model, q.ID), warned)
 		}
 	}
@@ -171,7 +171,7 @@ func (t *talking) watchNamed(e conversation.Event, warned []string) {
 		}
 	}
 	t.unwarned(r.ID, due, warned)
-	right := slices.ContainsFunc(t.o.bike.Faults(), func(c string) bool { return mends(t.r.kb, r.ID, c) })
+	right := slices.ContainsFunc(t.o.bike.Faults(), func(c string) bool { return t.o.mendedBy(r.ID, c) })
 	asSure := e.Sure >= t.r.kb.About.Cost.Sure || r.Wrong >= dearFrom
 	switch {
 	case right && asSure && t.Apart:
@@ -192,7 +192,7 @@ func (t *talking) watchNamed(e conversation.Event, warned []string) {
 func (t *talking) found(remedy string, asSure bool) {
 	left := 0
 	for _, c := range t.o.bike.Faults() {
-		if !mends(t.r.kb, remedy, c) {
+		if !t.o.mendedBy(remedy, c) {
 			left++
 		}
 	}
