@@ -73,11 +73,12 @@ const allButImpossible = 0.06
 
 // explain says what most likely kept a talk from its right end.
 func (t *talking) explain() error {
+	a, err := t.r.engine.Assess(t.st)
+	if err != nil {
+		return err
+	}
+	t.Suspects = suspects(a)
 	if t.Sort == Single {
-		a, err := t.r.engine.Assess(t.st)
-		if err != nil {
-			return err
-		}
 		t.Unlikely = unlikely(a, t.Causes[0])
 	}
 	if t.Outcome == Right || t.Outcome == Stopped || t.Outcome == Both && t.Apart {
@@ -105,10 +106,38 @@ func (t *talking) explain() error {
 		t.Reason = "twins: not named together with " + strings.Join(t.Rivals, ", ")
 	case t.Outcome == Wrong:
 		t.Reason = "rules: named too early"
+	case t.Sort == Single && leads(a, t.Causes[0]):
+		t.Reason = fmt.Sprintf("rules: handed over, %s, although the cause led", t.end)
 	default:
 		t.Reason = fmt.Sprintf("rules: handed over, %s", t.end)
 	}
 	return nil
+}
+
+// leastSuspected is the probability from which a suspect is worth a word.
+const leastSuspected = 0.05
+
+// suspects are what the rules held for likely, strongest first, and how likely
+// something they do not know.
+func suspects(a *conversation.Assessment) []string {
+	var out []string
+	for _, s := range a.Belief.Suspects(leastSuspected) {
+		var ids []string
+		for _, c := range s.Causes {
+			ids = append(ids, c.ID)
+		}
+		out = append(out, fmt.Sprintf("%s %.0f %%", strings.Join(ids, "+"), 100*s.Probability))
+	}
+	if p := a.Belief.Unlisted(); p >= leastSuspected {
+		out = append(out, fmt.Sprintf("unlisted %.0f %%", 100*p))
+	}
+	return out
+}
+
+// leads says whether a cause is the strongest suspect.
+func leads(a *conversation.Assessment, cause string) bool {
+	list := a.Belief.Suspects(leastSuspected)
+	return len(list) > 0 && slices.ContainsFunc(list[0].Causes, func(c *kb.Cause) bool { return c.ID == cause })
 }
 
 func upToColon(s string) string {

@@ -62,6 +62,7 @@ type Talk struct {
 	NotHeard []string `json:"not_heard,omitempty"` // answers that led to nothing
 	Misread  int      `json:"misread,omitempty"`   // answers the owner gave wrong and left so
 	Unlikely []string `json:"unlikely,omitempty"`  // what the rules hold for all but impossible with this cause
+	Suspects []string `json:"suspects,omitempty"`  // what the rules held for likely at the end
 	Reason   string   `json:"reason,omitempty"`    // what most likely kept the talk from its right end
 	Lines    []Line   `json:"lines,omitempty"`     // only from Talk
 }

@@ -34,8 +34,8 @@ func run(t testing.TB, r *rehearsal.Rehearsal, p rehearsal.Plan, workers int) []
 
 // TestSameSeedSameTalks: byte for byte, whatever runs beside what.
 func TestSameSeedSameTalks(t *testing.T) {
-	p := rehearsal.Plan{Kits: []string{"sorrel-60"}, Causes: []string{"throttle-stuck-low", "breaker-off", "brake-drags", "unknown-3",
-		rehearsal.NothingWrong, "key-off+bulb-failed"}, Seeds: 3, Seed: 40}
+	p := rehearsal.Plan{Kits: []string{"sorrel-60"}, Causes: []string{"throttle-stuck-low", "breaker-off", "unknown-3",
+		rehearsal.NothingWrong, "key-off+bulb-failed"}, Seeds: 1, Seed: 40}
 	written := func(workers int) string {
 		r := newRehearsal(t)
 		report := rehearsal.Summarise(run(t, r, p, workers))
@@ -45,7 +45,7 @@ func TestSameSeedSameTalks(t *testing.T) {
 		require.NoError(t, report.WriteHTML(&b))
 		cases, err := r.Cases(p)
 		require.NoError(t, err)
-		talk, err := r.Talk(cases[4])
+		talk, err := r.Talk(cases[0])
 		require.NoError(t, err)
 		require.NoError(t, talk.WriteTalk(&b))
 		return b.String()
@@ -74,7 +74,7 @@ func TestPlainFaults(t *testing.T) {
 // TestNothingEscapes: what the rehearsal counts against a bot is counted when
 // the bot is spoilt for it.
 func TestNothingEscapes(t *testing.T) {
-	plan := rehearsal.Plan{Kits: []string{"sorrel-60"}, Causes: []string{"throttle-stuck-low", "harness-signal-open"}, Seeds: 3, Seed: 1}
+	plan := rehearsal.Plan{Kits: []string{"sorrel-60"}, Causes: []string{"throttle-stuck-low", "harness-signal-open"}, Seeds: 2, Seed: 1}
 
 	t.Run("cautions", func(t *testing.T) {
 		k := embedded(t)
@@ -88,21 +88,15 @@ func TestNothingEscapes(t *testing.T) {
 		assert.Positive(t, unwarned)
 	})
 	t.Run("wrong parts", func(t *testing.T) {
+		// Rules that hold each of two causes for the other.
 		k := embedded(t)
-		for _, c := range k.Causes {
-			if c.ID == "throttle-stuck-low" {
-				c.Remedy = "replace-controller"
-			}
-			if c.ID == "controller-dead" || c.ID == "throttle-input-dead" {
-				c.Shows = nil
-			}
-		}
-		// Owners of this bike are cured by what the spoilt rules call its remedy,
-		// so the other cause is the one that must suffer.
+		a, b := k.Cause("tyre-low"), k.Cause("brake-drags")
+		a.Shows, b.Shows = b.Shows, a.Shows
 		wrong := 0
-		for _, x := range run(t, rehearsalOf(t, k), plan, 2) {
-			if x.Outcome == rehearsal.Wrong || x.Outcome == rehearsal.Handed {
+		for _, x := range run(t, rehearsalOf(t, k), rehearsal.Plan{Kits: []string{"sorrel-60"}, Causes: []string{"tyre-low", "brake-drags"}, Seeds: 2, Seed: 1}, 2) {
+			if x.Outcome == rehearsal.Wrong {
 				wrong++
+				assert.NotEmpty(t, x.WrongNamed)
 			}
 		}
 		assert.Positive(t, wrong)

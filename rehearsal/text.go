@@ -103,6 +103,7 @@ func (t Talk) WriteTalk(w io.Writer) error {
 		{"no check parts it from", t.Rivals}, {"wrong named", t.WrongNamed}, {"tries in vain", t.Tries}, {"danger told", t.DangerTold},
 		{"danger missed", t.DangerMissed}, {"not warned", t.Unwarned}, {"asked twice", t.Twice}, {"told and not taken in", t.Missed},
 		{"taken in and not there", t.Invented}, {"misheard", t.Misheard}, {"not understood", t.NotHeard}, {"unlikely by the rules", t.Unlikely},
+		{"suspects at the end", t.Suspects},
 	} {
 		if len(x.list) > 0 {
 			p.line("%s: %s", x.name, strings.Join(x.list, "; "))
