@@ -1,7 +1,6 @@
 package rehearsal
 
 import (
-	"slices"
 	"strconv"
 	"strings"
 
@@ -100,7 +99,7 @@ func (t *talking) replyCheck(c *kb.Check) (string, error) {
 		t.owes = nil
 		t.o.misread--
 		t.expects = &expected{check: owed.check.ID, shown: owed.shown}
-		return replace(l.of(t.o.words.Corrects), "{answer}", t.answer(l, owed.check, owed.shown, false)), nil
+		return replace(l.of(t.o.words.Corrects), "{answer}", t.inWords(l, owed.check, owed.shown)), nil
 	}
 	if why := t.o.hinders(c); why != "" {
 		t.expects = &expected{check: c.ID, cannot: true}
@@ -148,14 +147,16 @@ func (t *talking) answer(l lots, c *kb.Check, s shown, again bool) string {
 	for _, o := range c.Options {
 		offered = append(offered, conversation.TurnOption{ID: o.ID, Label: o.Label})
 	}
-	text := t.o.option(l, c, s.option, offered, again)
-	if t.expects != nil && t.st.LastAsked != c.ID {
-		// A number would be taken for an answer to the question that waits.
-		if i := slices.IndexFunc(c.Options, func(o kb.Option) bool { return o.ID == s.option }); i >= 0 {
-			return c.Options[i].Label
-		}
+	return t.o.option(l, c, s.option, offered, again)
+}
+
+// inWords is an answer to a question that no longer waits: a number would be
+// taken for an answer to the one that does.
+func (t *talking) inWords(l lots, c *kb.Check, s shown) string {
+	if o := c.Option(s.option); o != nil {
+		return o.Label
 	}
-	return text
+	return t.answer(l, c, s, false)
 }
 
 func (t *talking) replyCured(remedy string) (string, error) {
