@@ -36,7 +36,9 @@ var leaning = map[string]struct {
 	"mining/stats":    {nil, "plain statistics; knows no case"},
 	"mining/plots":    {[]string{"mining", "mining/stats"}, "draws a report, and works nothing out but curves"},
 	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
-	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rules", "search"},
+	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
+		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
+	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
 		"the only place that knows all"},
 }
 
