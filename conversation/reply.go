@@ -119,6 +119,9 @@ func (m *message) answer() Reply {
 		}
 		return Reply{Intent: IntentOther, Confidence: 0.9}
 	}
+	if m.has("stop-sure") {
+		return Reply{Intent: IntentStop, Confidence: 0.9}
+	}
 	if r, ok := m.exact(); ok && m.q.Kind != "yesno" {
 		return r
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/kljensen/snowball/english"
 	"golang.org/x/text/width"
 
+	"triagebot/commonwords"
 	"triagebot/reading"
 )
 
@@ -152,7 +153,8 @@ func stem(w string) string {
 }
 
 // mend repairs spelling: a word of five letters or more that is not known is
-// taken for the one known word that is a single slip away.
+// taken for the one known word that is a single slip away. A plain English word
+// is no slip.
 func (c *cueBook) mend(words []heardWord, q Question) {
 	known := map[string]bool{}
 	for _, s := range questionTexts(q) {
@@ -161,7 +163,7 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 		}
 	}
 	for i, w := range words {
-		if len(w.text) < 5 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) {
+		if len(w.text) < 5 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) || commonwords.Has(w.text) {
 			continue
 		}
 		best := ""

@@ -21,9 +21,10 @@ var leaning = map[string]struct {
 }{
 	"kb":              {nil, "the leaf: data, types and loading, which everything else reads"},
 	"reading":         {nil, "numbers with units are plain text work, used by search and conversation alike"},
+	"commonwords":     {nil, "a word list: what is plain English is no slip of a trade word"},
 	"rules":           {[]string{"kb"}, "pure computation over the knowledge base"},
 	"search":          {[]string{"kb", "reading"}, "from words to observations; knows no belief and no talk"},
-	"conversation":    {[]string{"kb", "reading", "rules"}, "asks for a matcher through an interface of its own"},
+	"conversation":    {[]string{"commonwords", "kb", "reading", "rules"}, "asks for a matcher through an interface of its own"},
 	"casefile":        {[]string{"conversation", "kb", "rules"}, "the record of a talk"},
 	"checker":         {[]string{"kb", "reading", "rules", "search"}, "checks rules by the matcher and the computation, not by a talk"},
 	"picture":         {[]string{"casefile", "kb", "picture/drawing", "rules"}, "what a check and a case look like"},
