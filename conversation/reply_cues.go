@@ -36,6 +36,11 @@ type cueBook struct {
 	alike       map[string]string // states of one meaning
 	things      map[string]bool   // of a bike and round it
 	judging     map[string]bool   // good or bad, with nothing to go by
+	courtesy    map[string]bool   // said out of politeness
+	assuring    map[string]bool   // strengthens or weakens a yes
+	ableWords   map[string]bool
+	thingStems  map[string]bool
+	adverbs     map[string]bool // stems of words that only strengthen
 	dangerous   cueDanger
 }
 
@@ -92,6 +97,10 @@ type cueYAML struct {
 	Alike       map[string]string `yaml:"alike"`
 	Things      []string          `yaml:"things"`
 	Judging     []string          `yaml:"judging"`
+	Courtesy    []string          `yaml:"courtesy"`
+	Assuring    []string          `yaml:"assuring"`
+	Shown       []string          `yaml:"shown"`
+	Adverbs     []string          `yaml:"adverbs"`
 	Danger      struct {
 		Now      []string `yaml:"now"`
 		Heat     []string `yaml:"heat"`
@@ -131,15 +140,17 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
 		alike: y.Alike, things: wordSet(y.Things), judging: wordSet(y.Judging),
+		courtesy: wordSet(y.Courtesy), assuring: wordSet(y.Assuring), ableWords: wordSet([]string{"can", "could"}),
 	}
 	for k, v := range y.Short {
 		c.short[k] = strings.Fields(v)
 	}
-	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.judging} {
+	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.judging, c.courtesy, c.assuring} {
 		for w := range set {
 			c.known[w] = true
 		}
 	}
+	c.thingStems, c.adverbs = stemSet(slices.Concat(y.Things, y.Shown)), stemSet(y.Adverbs)
 	for name, list := range y.Phrases {
 		c.phrases[name] = c.cueList(list)
 	}
@@ -206,6 +217,14 @@ func wordSet(words []string) map[string]bool {
 	out := make(map[string]bool, len(words))
 	for _, w := range words {
 		out[w] = true
+	}
+	return out
+}
+
+func stemSet(words []string) map[string]bool {
+	out := make(map[string]bool, len(words))
+	for _, w := range words {
+		out[stem(w)] = true
 	}
 	return out
 }

@@ -183,6 +183,8 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 	}
 }
 
+func isDigit(b byte) bool { return '0' <= b && b <= '9' }
+
 func isASCII(s string) bool {
 	for i := 0; i < len(s); i++ {
 		if s[i] >= 0x80 {
