@@ -88,7 +88,7 @@ func TestChatterCuresNothing(t *testing.T) {
 	}
 	for _, text := range []string{
 		"yeah", "yes", "yep", "yes it is", "yes, gone", "yeah it works", "yes all good now", "yep runs like a dream", "yes thanks", "yeah cheers", "yes, riding again", "oh yes", "yes!!", "yeah mate", "yes it's fixed", "all good now", "yes it goes again, lovely day",
-		"yes the motor turns", "yep new throttle did it", "yes it seems so", "yes definitely", "yes finally",
+		"yes the motor turns", "yep new throttle did it", "yes it seems so", "yes definitely", "yes finally", "haha yes", "lol yep",
 	} {
 		got := r.Read(q, text)
 		assert.Equal(t, IntentYes, got.Intent, "%q", text)
