@@ -196,6 +196,9 @@ func (m *message) answer() Reply {
 			return r
 		}
 	}
+	if r, ok := m.afterAll(); ok && !figure {
+		return r
+	}
 	if r, ok := m.surely(); ok && !m.seeks() {
 		return r
 	}
@@ -209,9 +212,6 @@ func (m *message) answer() Reply {
 		return r
 	}
 	if r, ok := m.plain("stop"); ok && !figure && m.q.Kind != "yesno" && len(m.words) <= 14 && !m.seeks() {
-		return r
-	}
-	if r, ok := m.afterAll(); ok && !figure {
 		return r
 	}
 	if r, ok := m.takesBack(); ok && !figure {
@@ -250,6 +250,7 @@ func (m *message) answer() Reply {
 		m.done,
 		m.reassures,
 		m.yesOrNo,
+		func() (Reply, bool) { return m.plain("stop") },
 	} {
 		if r, ok := try(); ok {
 			return r

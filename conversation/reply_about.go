@@ -63,7 +63,7 @@ func (m *message) aboutFault() bool {
 	for i, w := range m.words {
 		switch {
 		case i < yes || w.text[0] >= 0x80: // a sign, as a thumb
-		case m.cues.idle[w.text] || m.cues.courtesy[w.text] || m.cues.negators[w.text] || m.cues.adverbs[w.stem]:
+		case m.cues.idle[w.text] || m.cues.courtesy[w.text] || m.cues.negators[w.text] || m.cues.adverbWords[w.text]:
 		case m.cues.things[w.text] || m.cues.assuring[w.text] || asked[w.stem]:
 			near++
 		default:

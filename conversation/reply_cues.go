@@ -41,6 +41,7 @@ type cueBook struct {
 	ableWords   map[string]bool
 	thingStems  map[string]bool
 	adverbs     map[string]bool // stems of words that only strengthen
+	adverbWords map[string]bool // the words themselves
 	dangerous   cueDanger
 }
 
@@ -150,6 +151,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 			c.known[w] = true
 		}
 	}
+	c.adverbWords = wordSet(y.Adverbs)
 	c.thingStems, c.adverbs = stemSet(slices.Concat(y.Things, y.Shown)), stemSet(y.Adverbs)
 	for name, list := range y.Phrases {
 		c.phrases[name] = c.cueList(list)

@@ -35,6 +35,7 @@ func (m *message) fitOf(all []surface) []float64 {
 		for _, k := range senses {
 			h.said[k] = true
 		}
+		h.figure = h.figure || isDigit(senses[0].name[0]) && !isZero(senses)
 	}
 	h.shares = make([]bool, len(m.q.Options))
 	for _, s := range all {
@@ -44,16 +45,18 @@ func (m *message) fitOf(all []surface) []float64 {
 			}
 		}
 	}
-	whole := joinWords(m.words)
+	text := joinWords(m.words)
+	whole := make([]bool, len(m.q.Options)) // one surface is said in all its words
 	best := make([]float64, len(m.q.Options))
 	worst := make([]float64, len(m.q.Options))
 	stated := make([]float64, len(m.q.Options)) // the best that has more than a thing in common
 	turned := make([]bool, len(m.q.Options))    // its thing is said to be the other way round
 	for _, s := range all {
 		a := m.agree(s, h, weight, borne)
-		if s.text == whole {
-			a.fit, a.state = 1, true
+		if s.text == text {
+			a.fit, a.state, a.whole = 1, true, true
 		}
+		whole[s.option] = whole[s.option] || a.whole && a.state
 		best[s.option] = max(best[s.option], a.fit)
 		worst[s.option] = min(worst[s.option], a.fit)
 		if a.state {
@@ -65,6 +68,8 @@ func (m *message) fitOf(all []surface) []float64 {
 		switch {
 		case turned[i] && stated[i] < 0.05: // "the pack is in" has the pack in common with "pack not in"
 			best[i] = -0.6
+		case turned[i] && !whole[i]: // "the stand is folded up" shares more than the stand with "folded out"
+			best[i] *= 0.6
 		case best[i] < 0.05 && worst[i] <= -0.5:
 			best[i] = worst[i]
 		}
@@ -79,6 +84,7 @@ type heardSenses struct {
 	foreign float64 // words that stand in no option
 	states  int     // words known to some option that name no thing
 	things  bool    // some do
+	figure  bool    // a number other than zero is said
 	shares  []bool  // options that know one of the things
 }
 
@@ -86,7 +92,13 @@ type heardSenses struct {
 type agreement struct {
 	fit    float64
 	state  bool // more is common to both than a thing
+	whole  bool // all its words are said
 	turned bool // a thing is common to both, and its state is the opposite
+}
+
+// isZero is true for a nought: a level of 2 is not one of 0.
+func isZero(senses []sense) bool {
+	return slices.ContainsFunc(senses, func(k sense) bool { return k.name == "zero" && !k.not })
 }
 
 // borneOut finds for each option the senses that its words bear out: a sense
@@ -131,19 +143,20 @@ func (m *message) agree(s surface, h heardSenses, weight map[string]float64, bor
 		w := weigh(senses, weight)
 		all += w
 		isThing := m.cues.thingStems[senses[0].name]
+		opposite := h.said[sense{senses[0].name, !senses[0].not}] && !h.said[senses[0]] || h.figure && isZero(senses)
 		at := slices.IndexFunc(senses, func(k sense) bool { return h.said[k] && (k.not || borne[senseOf{s.option, k.name}]) })
 		switch {
-		case at >= 0:
+		case at >= 0 && !opposite:
 			hit += w
 			telling = telling || !m.cues.light[senses[0].name]
 			a.state = a.state || !isThing
 			thing = thing || isThing
 			own = own || at == 0
-		case slices.ContainsFunc(senses, func(k sense) bool { return h.said[k] }):
+		case !opposite && slices.ContainsFunc(senses, func(k sense) bool { return h.said[k] }):
 			hit += w / 2
 			a.state = a.state || !isThing
 			telling = telling || !m.cues.light[senses[0].name]
-		case slices.ContainsFunc(senses, func(k sense) bool { return h.said[sense{k.name, !k.not}] }):
+		case opposite || slices.ContainsFunc(senses, func(k sense) bool { return h.said[sense{k.name, !k.not}] }):
 			against += w
 			opposed = opposed || !isThing
 			if m.cues.light[senses[0].name] {
@@ -154,6 +167,7 @@ func (m *message) agree(s surface, h heardSenses, weight map[string]float64, bor
 		}
 	}
 	missing = missing && thing
+	a.whole = hit == all
 	a.turned = thing && opposed && !a.state
 	switch {
 	case all == 0 || hit+against == 0:

@@ -118,6 +118,10 @@ func (m *message) deniesTroubles() (string, bool) {
 	}
 	denied := false
 	for _, senses := range m.cues.meaning(m.words) {
+		if isDigit(senses[0].name[0]) && !isZero(senses) { // "level 2" where 0 would be the trouble
+			denied = denied || trouble[sense{name: "zero"}]
+			continue
+		}
 		if !slices.ContainsFunc(senses, func(k sense) bool { return known[k.name] }) {
 			return "", false
 		}

@@ -80,7 +80,7 @@ func TestChatterCuresNothing(t *testing.T) {
 	q := curedQuestion()
 	for _, text := range []string{
 		"lovely evening for a ride", "nice bike by the way", "great weather", "yes lovely sunshine today", "yeah my cat says hello", "yep long day at work", "cool hat", "yes the football was great",
-		"good morning", "hello there", "nice to meet you", "fine weather for ducks", "yeah busy week", "super lunch today", "thanks", "thank you so much", "cheers mate", "ta",
+		"good morning", "hello there", "nice to meet you", "fine weather for ducks", "yeah busy week", "super lunch today", "thanks", "thank you so much", "cheers mate", "ta", "nice one", "great stuff", "no worries", "yep it rained all day",
 	} {
 		got := r.Read(q, text)
 		assert.Contains(t, []Intent{IntentOther, IntentNewInfo}, got.Intent, "%q", text)
@@ -147,6 +147,7 @@ func TestDenyingTroublesIsHealthy(t *testing.T) {
 		{"look-inhibits", "brake sign is off", "clear"}, {"look-inhibits", "the stand is not down", "clear"}, {"look-inhibits", "stand's up", "clear"}, {"look-inhibits", "no p, no r", "clear"},
 		{"look-power-path", "battery is in", "all-on"}, {"look-power-path", "pack is latched", "all-on"}, {"look-power-path", "the key is turned", "all-on"}, {"look-power-path", "key is on", "all-on"},
 		{"look-power-path", "breaker's up", "all-on"}, {"look-power-path", "isolator is on", "all-on"}, {"look-power-path", "pack in, key on", "all-on"}, {"look-power-path", "pack is not loose", "all-on"}, {"look-power-path", "turned the key yes", "all-on"},
+		{"look-inhibits", "brake light off", "clear"}, {"look-inhibits", "assist level is 2", "clear"}, {"look-inhibits", "level 2, no brake", "clear"}, {"look-inhibits", "stand is folded up", "clear"}, {"look-power-path", "everything in place", "all-on"},
 		{"look-plugs", "nothing wet or burnt", "all-home"}, {"look-plugs", "no bent pins", "all-home"},
 	} {
 		got := r.Read(ask(c.check), c.text)
@@ -201,7 +202,7 @@ func TestFigureFromTheWrongPlace(t *testing.T) {
 	r, ask := asking(t)
 	for _, text := range []string{
 		"5.01 but the red probe was on the signal wire", "4.9 though I had the black lead on the brake pin", "2.2 but that was the wrong wire", "0.3, may have been on the wrong pin", "3.3 but I'm not sure it was the right plug", "4.7 but I think I touched the wrong one",
-		"it says 1.1 but I might be on the wrong side",
+		"it says 1.1 but I might be on the wrong side", "4.98 but the probe slipped", "4.98 if I had the right pin",
 	} {
 		got := r.Read(ask("throttle-5v"), text)
 		assert.Equal(t, IntentReading, got.Intent, "%q", text)
@@ -266,7 +267,7 @@ func TestCorrections(t *testing.T) {
 		text  string
 		value float64
 	}{
-		{"no, 4.2", 4.2}, {"sorry, 0.19", 0.19}, {"no it was 3.9", 3.9}, {"correction: the last one was 1.2", 1.2}, {"the first figure should have been 12", 12}, {"the 5 V was really 0.4", 0.4}, {"actually the first was 2.1", 2.1}, {"wait, 2.1", 2.1},
+		{"no, 4.2", 4.2}, {"sorry, 0.19", 0.19}, {"no it was 3.9", 3.9}, {"correction: the last one was 1.2", 1.2}, {"the first figure should have been 12", 12}, {"the 5 V was really 0.4", 0.4}, {"actually the first was 2.1", 2.1}, {"wait, 2.1", 2.1}, {"nope, 4.1", 4.1}, {"first one was 52", 52}, {"the pack was 48 not 54", 48},
 	} {
 		got := r.Read(ask("throttle-5v"), c.text)
 		assert.Equal(t, IntentBack, got.Intent, "%q", c.text)
