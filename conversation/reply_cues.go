@@ -18,6 +18,7 @@ type cueBook struct {
 	offered memo[surface]
 
 	phrases     map[string][]cue
+	begins      map[string]map[string]bool // words that a cue of the phrases begins with; nil where any may
 	states      []stateWords
 	same        map[string][]sense // by stem; a word can have several senses
 	idioms      []idiom
@@ -136,7 +137,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		return nil, fmt.Errorf("reading the reply cues: no language %q in cues.yaml", language)
 	}
 	c := &cueBook{
-		phrases: map[string][]cue{}, same: map[string][]sense{}, short: map[string][]string{},
+		phrases: map[string][]cue{}, begins: map[string]map[string]bool{}, same: map[string][]sense{}, short: map[string][]string{},
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
@@ -155,6 +156,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 	c.thingStems, c.adverbs = stemSet(slices.Concat(y.Things, y.Shown)), stemSet(y.Adverbs)
 	for name, list := range y.Phrases {
 		c.phrases[name] = c.cueList(list)
+		c.begins[name] = beginnings(c.phrases[name])
 	}
 	for _, s := range y.States {
 		c.states = append(c.states, stateWords{s.State, c.cueList(s.Words)})
@@ -303,8 +305,30 @@ func findCue(cues []cue, words []heardWord) (from, to int, ok bool) {
 	return 0, 0, false
 }
 
+// beginnings are the words that cues can begin with, so that most messages need
+// not be held against them; nil where a cue begins with any word or a figure.
+func beginnings(cues []cue) map[string]bool {
+	out := map[string]bool{}
+	for _, q := range cues {
+		if len(q.steps) == 0 || q.steps[0].words == nil || q.steps[0].words["#"] {
+			return nil
+		}
+		for w := range q.steps[0].words {
+			out[w] = true
+		}
+	}
+	return out
+}
+
+func (m *message) find(name string) (from, to int, ok bool) {
+	if begins := m.cues.begins[name]; begins != nil && !slices.ContainsFunc(m.words, func(w heardWord) bool { return begins[w.text] }) {
+		return 0, 0, false
+	}
+	return findCue(m.cues.phrases[name], m.words)
+}
+
 func (m *message) has(name string) bool {
-	_, _, ok := findCue(m.cues.phrases[name], m.words)
+	_, _, ok := m.find(name)
 	return ok
 }
 
@@ -315,6 +339,6 @@ func (c *cueBook) affirms(words []heardWord) bool {
 }
 
 func (m *message) first(name string) (int, bool) {
-	i, _, ok := findCue(m.cues.phrases[name], m.words)
+	i, _, ok := m.find(name)
 	return i, ok
 }

@@ -5,21 +5,40 @@ import (
 	"slices"
 )
 
-// fit is how well what was said agrees with each option, -1..1. Below zero the
-// option is denied: nothing agrees, and something says the opposite.
-func (m *message) fit() []float64 { return m.fitOf(m.surfaces()) }
+// offer is the options with what follows from their words alone. A reply is held
+// against them several times, so it is worked out once.
+type offer struct {
+	all    []surface
+	weight map[string]float64
+	borne  map[senseOf]bool
+}
+
+// offered are the options in all ways to say them.
+func (m *message) offered() *offer {
+	if m.offers[0] == nil {
+		m.offers[0] = &offer{all: m.surfaces(false)}
+	}
+	return m.offers[0]
+}
 
 // labels are the options as they were offered, without other ways to say them:
 // between two that fit alike, what was offered weighs more.
-func (m *message) labels() []surface {
-	part := *m
-	part.labelsOnly = true
-	return part.surfaces()
+func (m *message) labels() *offer {
+	if m.offers[1] == nil {
+		m.offers[1] = &offer{all: m.surfaces(true)}
+	}
+	return m.offers[1]
 }
 
-func (m *message) fitOf(all []surface) []float64 {
-	weight := m.weights(all)
-	borne := borneOut(all)
+// fit is how well what was said agrees with each option, -1..1. Below zero the
+// option is denied: nothing agrees, and something says the opposite.
+func (m *message) fit() []float64 { return m.fitOf(m.offered()) }
+
+func (m *message) fitOf(o *offer) []float64 {
+	if o.weight == nil {
+		o.weight, o.borne = m.weights(o.all), borneOut(o.all)
+	}
+	all, weight, borne := o.all, o.weight, o.borne
 	h := heardSenses{said: map[sense]bool{}}
 	for _, senses := range m.cues.meaning(m.words) {
 		if !h.said[senses[0]] {
@@ -199,7 +218,7 @@ func (m *message) agree(s surface, h heardSenses, weight map[string]float64, bor
 // it knows most. What other options know counts neither way.
 func (m *message) covered(option int) float64 {
 	own, others := map[string]bool{}, map[string]bool{}
-	for _, s := range m.surfaces() {
+	for _, s := range m.offered().all {
 		for _, senses := range s.means {
 			for _, k := range senses {
 				if s.option == option {

@@ -54,7 +54,7 @@ type surface struct {
 
 // surfaces are all ways the options are said: label, phrases, id, and the sides
 // of an "or" in a label.
-func (m *message) surfaces() []surface {
+func (m *message) surfaces(labelsOnly bool) []surface {
 	var out []surface
 	add := func(i int, s string) {
 		if x := m.cues.surface(s); x.text != "" {
@@ -64,7 +64,7 @@ func (m *message) surfaces() []surface {
 	}
 	for i, o := range m.q.Options {
 		add(i, o.Label)
-		if m.labelsOnly {
+		if labelsOnly {
 			continue
 		}
 		if parts := strings.Split(strings.ToLower(o.Label), " or "); len(parts) > 1 {
@@ -147,7 +147,7 @@ const mostlyCovered = 0.67
 func (m *message) exact() (Reply, bool) {
 	whole := joinWords(m.words)
 	hit := -1
-	for _, s := range m.surfaces() {
+	for _, s := range m.offered().all {
 		if s.text != whole || s.option == hit {
 			continue
 		}

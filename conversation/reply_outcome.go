@@ -108,7 +108,7 @@ func (m *message) deniesTroubles() (string, bool) {
 		return "", false
 	}
 	trouble, known := map[sense]bool{}, map[string]bool{}
-	for _, s := range m.surfaces() {
+	for _, s := range m.offered().all {
 		for _, senses := range s.means {
 			for _, k := range senses {
 				known[k.name] = true

@@ -31,12 +31,12 @@ type message struct {
 	mark  bool // ends in a question mark
 	found []reading.Quantity
 
-	examples   *exampleBook
-	labelsOnly bool // options are only what their labels say
+	examples *exampleBook
+	offers   *[2]*offer // the options and their labels, worked out when needed; shared by parts of the message
 }
 
 func (r *Reader) hear(q Question, text string) *message {
-	m := &message{q: q, text: text, cues: r.cues, examples: r.examples}
+	m := &message{q: q, text: text, cues: r.cues, examples: r.examples, offers: &[2]*offer{}}
 	m.words = withoutTail(r.cues.words(text))
 	m.cues.mend(m.words, q)
 	m.cues.deny(m.words)
