@@ -64,11 +64,18 @@ type Reply struct {
 	Doubt      bool    // the owner is not sure of the answer
 	WrongUnit  bool    // no figure has the unit asked for
 	Waits      bool    // asks for time: the question stands
+	Misplaced  bool    // by the owner's own account a figure is from the wrong place or range
+	Thanks     bool    // thanks, and nothing else
+	About      string  // of a question of the owner's: AboutRisk, AboutTime, AboutCost, AboutWhere or ""
+	Rest       string  // of a correction: the message without what announces it; "" when it only asks to go back
 }
 
 // limits of what is read: the rest of a longer message adds nothing to an
 // answer, and the work stays bounded.
 const longestReply = 2000
+
+// misplacedConfidence is all that a figure from the wrong place is worth.
+const misplacedConfidence = 0.3
 
 // Reader reads replies. It is safe for concurrent use.
 type Reader struct {
@@ -99,9 +106,18 @@ func (r *Reader) Read(q Question, text string) Reply {
 	for _, v := range reply.Values {
 		reply.Approx = reply.Approx || v.Approx
 	}
+	if reply.Intent == IntentHow || reply.Intent == IntentWhy || m.mark && reply.Intent != IntentDanger {
+		reply.About = m.about()
+	}
+	if reply.Intent == IntentBack {
+		reply.Rest = m.rest()
+	}
 	reply.Confidence = math.Max(0, math.Min(1, reply.Confidence))
 	if reply.Doubt {
 		reply.Confidence *= 0.8
+	}
+	if reply.Misplaced {
+		reply.Confidence = min(reply.Confidence, misplacedConfidence)
 	}
 	return reply
 }
@@ -119,7 +135,19 @@ func (m *message) answer() Reply {
 		}
 		return Reply{Intent: IntentOther, Confidence: 0.9}
 	}
+	if m.has("stop-sure") {
+		return Reply{Intent: IntentStop, Confidence: 0.9}
+	}
+	if m.has("goes-look") && len(m.found) == 0 && !m.has("unable") {
+		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}
+	}
+	if m.thanks() {
+		return Reply{Intent: IntentOther, Confidence: 0.9, Thanks: true}
+	}
 	if r, ok := m.exact(); ok && m.q.Kind != "yesno" {
+		return r
+	}
+	if r, ok := m.wonders(); ok && len(m.found) == 0 {
 		return r
 	}
 	if m.q.Kind == "yesno" {
@@ -132,6 +160,16 @@ func (m *message) answer() Reply {
 	}
 	values := m.values()
 	figure := len(values) > 0 && m.wantsFigure() && !m.beside(values)
+	if figure && m.misplaced(values) {
+		r := m.reading(Reply{Intent: IntentReading, Confidence: misplacedConfidence}, values)
+		r.Misplaced, r.Doubt = true, true
+		return r
+	}
+	if figure {
+		if r, ok := m.contradicts(values); ok {
+			return r
+		}
+	}
 	if figure && m.correctsItself(values) {
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.9}, m.corrected(values))
 	}
@@ -158,6 +196,9 @@ func (m *message) answer() Reply {
 			return r
 		}
 	}
+	if r, ok := m.afterAll(); ok && !figure {
+		return r
+	}
 	if r, ok := m.surely(); ok && !m.seeks() {
 		return r
 	}
@@ -173,6 +214,9 @@ func (m *message) answer() Reply {
 	if r, ok := m.plain("stop"); ok && !figure && m.q.Kind != "yesno" && len(m.words) <= 14 && !m.seeks() {
 		return r
 	}
+	if r, ok := m.takesBack(); ok && !figure {
+		return r
+	}
 	if m.has("waits") && !figure && !m.mark && !m.has("relapses") {
 		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}
 	}
@@ -185,6 +229,9 @@ func (m *message) answer() Reply {
 	}
 	if figure {
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.95}, values)
+	}
+	if m.q.Kind == "measure" && (m.declines() || m.has("blank-meter")) {
+		return Reply{Intent: IntentCannot, Confidence: 0.8}
 	}
 	if v, ok := m.spokenFigure(); ok {
 		return m.reading(Reply{Intent: IntentReading, Confidence: 0.7}, []Value{v})
@@ -203,6 +250,7 @@ func (m *message) answer() Reply {
 		m.done,
 		m.reassures,
 		m.yesOrNo,
+		func() (Reply, bool) { return m.plain("stop") },
 	} {
 		if r, ok := try(); ok {
 			return r

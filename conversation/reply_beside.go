@@ -33,7 +33,8 @@ func (m *message) beside(values []Value) bool {
 // "4.1, I mean 1.4". Then the answer is new, not a change of an earlier one.
 func (m *message) correctsItself(values []Value) bool {
 	i, ok := m.first("self")
-	return ok && len(m.found) > 1 && m.found[0].Start < m.words[i].start && m.found[len(m.found)-1].Start > m.words[i].start
+	first := slices.IndexFunc(m.found, func(q reading.Quantity) bool { return q.Start < m.words[i].start })
+	return ok && len(m.found) > 1 && first >= 0 && !m.isName(first) && m.found[len(m.found)-1].Start > m.words[i].start
 }
 
 // onlyFigures reports whether figures and their places are all that a message

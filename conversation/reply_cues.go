@@ -18,6 +18,7 @@ type cueBook struct {
 	offered memo[surface]
 
 	phrases     map[string][]cue
+	begins      map[string]map[string]bool // words that a cue of the phrases begins with; nil where any may
 	states      []stateWords
 	same        map[string][]sense // by stem; a word can have several senses
 	idioms      []idiom
@@ -36,6 +37,12 @@ type cueBook struct {
 	alike       map[string]string // states of one meaning
 	things      map[string]bool   // of a bike and round it
 	judging     map[string]bool   // good or bad, with nothing to go by
+	courtesy    map[string]bool   // said out of politeness
+	assuring    map[string]bool   // strengthens or weakens a yes
+	ableWords   map[string]bool
+	thingStems  map[string]bool
+	adverbs     map[string]bool // stems of words that only strengthen
+	adverbWords map[string]bool // the words themselves
 	dangerous   cueDanger
 }
 
@@ -92,6 +99,10 @@ type cueYAML struct {
 	Alike       map[string]string `yaml:"alike"`
 	Things      []string          `yaml:"things"`
 	Judging     []string          `yaml:"judging"`
+	Courtesy    []string          `yaml:"courtesy"`
+	Assuring    []string          `yaml:"assuring"`
+	Shown       []string          `yaml:"shown"`
+	Adverbs     []string          `yaml:"adverbs"`
 	Danger      struct {
 		Now      []string `yaml:"now"`
 		Heat     []string `yaml:"heat"`
@@ -126,22 +137,26 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		return nil, fmt.Errorf("reading the reply cues: no language %q in cues.yaml", language)
 	}
 	c := &cueBook{
-		phrases: map[string][]cue{}, same: map[string][]sense{}, short: map[string][]string{},
+		phrases: map[string][]cue{}, begins: map[string]map[string]bool{}, same: map[string][]sense{}, short: map[string][]string{},
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
 		alike: y.Alike, things: wordSet(y.Things), judging: wordSet(y.Judging),
+		courtesy: wordSet(y.Courtesy), assuring: wordSet(y.Assuring), ableWords: wordSet([]string{"can", "could"}),
 	}
 	for k, v := range y.Short {
 		c.short[k] = strings.Fields(v)
 	}
-	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.judging} {
+	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.judging, c.courtesy, c.assuring} {
 		for w := range set {
 			c.known[w] = true
 		}
 	}
+	c.adverbWords = wordSet(y.Adverbs)
+	c.thingStems, c.adverbs = stemSet(slices.Concat(y.Things, y.Shown)), stemSet(y.Adverbs)
 	for name, list := range y.Phrases {
 		c.phrases[name] = c.cueList(list)
+		c.begins[name] = beginnings(c.phrases[name])
 	}
 	for _, s := range y.States {
 		c.states = append(c.states, stateWords{s.State, c.cueList(s.Words)})
@@ -206,6 +221,14 @@ func wordSet(words []string) map[string]bool {
 	out := make(map[string]bool, len(words))
 	for _, w := range words {
 		out[w] = true
+	}
+	return out
+}
+
+func stemSet(words []string) map[string]bool {
+	out := make(map[string]bool, len(words))
+	for _, w := range words {
+		out[stem(w)] = true
 	}
 	return out
 }
@@ -282,8 +305,30 @@ func findCue(cues []cue, words []heardWord) (from, to int, ok bool) {
 	return 0, 0, false
 }
 
+// beginnings are the words that cues can begin with, so that most messages need
+// not be held against them; nil where a cue begins with any word or a figure.
+func beginnings(cues []cue) map[string]bool {
+	out := map[string]bool{}
+	for _, q := range cues {
+		if len(q.steps) == 0 || q.steps[0].words == nil || q.steps[0].words["#"] {
+			return nil
+		}
+		for w := range q.steps[0].words {
+			out[w] = true
+		}
+	}
+	return out
+}
+
+func (m *message) find(name string) (from, to int, ok bool) {
+	if begins := m.cues.begins[name]; begins != nil && !slices.ContainsFunc(m.words, func(w heardWord) bool { return begins[w.text] }) {
+		return 0, 0, false
+	}
+	return findCue(m.cues.phrases[name], m.words)
+}
+
 func (m *message) has(name string) bool {
-	_, _, ok := findCue(m.cues.phrases[name], m.words)
+	_, _, ok := m.find(name)
 	return ok
 }
 
@@ -294,6 +339,6 @@ func (c *cueBook) affirms(words []heardWord) bool {
 }
 
 func (m *message) first(name string) (int, bool) {
-	i, _, ok := findCue(m.cues.phrases[name], m.words)
+	i, _, ok := m.find(name)
 	return i, ok
 }

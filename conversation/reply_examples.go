@@ -132,7 +132,7 @@ func (m *message) likened() (Reply, bool) {
 		kind = "task"
 	}
 	i, ok := m.examples.nearest(kind, m.words, m.cues.idle)
-	if !ok || i == IntentOther {
+	if !ok || i == IntentOther || i == IntentYes && m.asksCured() && !m.aboutFault() {
 		return Reply{}, false
 	}
 	return Reply{Intent: i, Confidence: 0.45}, true

@@ -18,10 +18,12 @@ func (m *message) numbered() (string, bool) {
 	if len(m.words) == 1 && len(m.words[0].text) == 1 { // a letter, even one that is idle elsewhere
 		rest = []string{m.words[0].text}
 	}
-	if len(rest) == 0 { // "number one": a word that is idle elsewhere
+	if len(rest) == 0 { // "number one": a word that is idle elsewhere; but "nice one" counts nothing
 		for _, w := range m.words {
 			if m.cues.ordinals[w.text] != 0 {
 				rest = append(rest, w.text)
+			} else if m.cues.courtesy[w.text] || m.cues.judging[w.text] {
+				return "", false
 			}
 		}
 	}

@@ -54,7 +54,7 @@ type surface struct {
 
 // surfaces are all ways the options are said: label, phrases, id, and the sides
 // of an "or" in a label.
-func (m *message) surfaces() []surface {
+func (m *message) surfaces(labelsOnly bool) []surface {
 	var out []surface
 	add := func(i int, s string) {
 		if x := m.cues.surface(s); x.text != "" {
@@ -64,7 +64,7 @@ func (m *message) surfaces() []surface {
 	}
 	for i, o := range m.q.Options {
 		add(i, o.Label)
-		if m.labelsOnly {
+		if labelsOnly {
 			continue
 		}
 		if parts := strings.Split(strings.ToLower(o.Label), " or "); len(parts) > 1 {
@@ -139,97 +139,15 @@ func weigh(senses []sense, weight map[string]float64) float64 {
 	return w
 }
 
-// fit is how well what was said agrees with each option, -1..1. Below zero the
-// option is denied: nothing agrees, and something says the opposite.
-func (m *message) fit() []float64 { return m.fitOf(m.surfaces()) }
-
-// labels are the options as they were offered, without other ways to say them:
-// between two that fit alike, what was offered weighs more.
-func (m *message) labels() []surface {
-	part := *m
-	part.labelsOnly = true
-	return part.surfaces()
-}
-
-func (m *message) fitOf(all []surface) []float64 {
-	weight := m.weights(all)
-	said := map[sense]bool{}
-	total, foreign := 0.0, 0.0 // foreign words stand in no option
-	for _, senses := range m.cues.meaning(m.words) {
-		if !said[senses[0]] {
-			w := weigh(senses, weight)
-			if w == 0 {
-				foreign++
-			}
-			total += w
-		}
-		for _, k := range senses {
-			said[k] = true
-		}
-	}
-	whole := joinWords(m.words)
-	best := make([]float64, len(m.q.Options))
-	worst := make([]float64, len(m.q.Options))
-	for _, s := range all {
-		f := m.agree(s.means, said, weight, total, foreign)
-		if s.text == whole {
-			f = 1
-		}
-		best[s.option] = max(best[s.option], f)
-		worst[s.option] = min(worst[s.option], f)
-	}
-	for i := range best {
-		if best[i] < 0.05 && worst[i] <= -0.5 {
-			best[i] = worst[i]
-		}
-	}
-	return best
-}
-
-// agree is the balance of recall and precision of one surface, less what is
-// said the other way round; where nothing agrees, only the latter.
-func (m *message) agree(means [][]sense, said map[sense]bool, weight map[string]float64, total, foreign float64) float64 {
-	var all, hit, against float64
-	telling := false
-	seen := map[sense]bool{}
-	for _, senses := range means {
-		if seen[senses[0]] {
-			continue
-		}
-		seen[senses[0]] = true
-		w := weigh(senses, weight)
-		all += w
-		switch {
-		case slices.ContainsFunc(senses, func(k sense) bool { return said[k] }):
-			hit += w
-			telling = telling || !m.cues.light[senses[0].name]
-		case slices.ContainsFunc(senses, func(k sense) bool { return said[sense{k.name, !k.not}] }):
-			against += w
-			if m.cues.light[senses[0].name] {
-				against += w // on for off says more than on for on
-			}
-		}
-	}
-	switch {
-	case all == 0 || hit+against == 0:
-		return 0
-	case hit == 0:
-		return -math.Min(1, against/all)
-	}
-	// Recall counts more: what an owner adds to the answer is not held against it.
-	recall, precision := hit/all, hit/math.Max(total, hit)
-	f := 5 * recall * precision / (4*precision + recall)
-	if !telling { // "nothing turns" has no more than its nothing in common with "nothing loose"
-		f /= 1 + foreign
-	}
-	return f*1.3*hit/(hit+0.3) - 1.2*math.Min(1, against/all) // a match of small words alone is worth little
-}
+// mostlyCovered is the share of what is said that options must know for one of
+// them to be taken without asking again.
+const mostlyCovered = 0.67
 
 // exact finds the option that was said in its own words.
 func (m *message) exact() (Reply, bool) {
 	whole := joinWords(m.words)
 	hit := -1
-	for _, s := range m.surfaces() {
+	for _, s := range m.offered().all {
 		if s.text != whole || s.option == hit {
 			continue
 		}
@@ -282,10 +200,17 @@ func (m *message) chosen() (Reply, bool) {
 	const least, apart = 0.38, 0.15 // settled on the labelled replies and the phrases of the knowledge base
 	switch {
 	case fit[best] >= least && fit[best]-next >= apart:
-		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.5 + 0.5*math.Min(1, fit[best])}, true
+		sure := 0.5 + 0.5*math.Min(1, fit[best])
+		if m.covered(best) < mostlyCovered { // one word among many that no option knows
+			sure = min(sure, 0.7)
+		}
+		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: sure}, true
 	}
 	if c, ok := m.byOutcome(); ok {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
+	}
+	if fit[best] >= least && next < least {
+		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.6}, true
 	}
 	if fit[best] >= least {
 		if labels := m.fitOf(m.labels()); labels[best]-labels[second] >= apart || labels[second]-labels[best] >= apart {
@@ -301,7 +226,15 @@ func (m *message) chosen() (Reply, bool) {
 	if len(fit) == 2 && fit[best] >= 0 && next < 0 { // one of two denied
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.6}, true
 	}
+	if c, ok := m.deniesTroubles(); ok && fit[m.option(c)] >= 0 {
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
+	}
 	return Reply{}, false
+}
+
+// option is the index of the option with an id; -1 where none has it.
+func (m *message) option(id string) int {
+	return slices.IndexFunc(m.q.Options, func(o Choice) bool { return o.ID == id })
 }
 
 // surely is chosen where the words leave little doubt, so that "can't see a light,

@@ -100,6 +100,44 @@ func (m *message) healthy() (string, bool) {
 	return m.q.Options[at].ID, true
 }
 
+// deniesTroubles reads "no bent pins", "the stand is up" to a look: some trouble
+// on offer is denied and none is affirmed, so what is left is that all is well.
+func (m *message) deniesTroubles() (string, bool) {
+	id, ok := m.healthy()
+	if !ok || m.q.Kind != "look" {
+		return "", false
+	}
+	trouble, known := map[sense]bool{}, map[string]bool{}
+	for _, s := range m.offered().all {
+		for _, senses := range s.means {
+			for _, k := range senses {
+				known[k.name] = true
+				trouble[k] = trouble[k] || !m.q.Options[s.option].Healthy
+			}
+		}
+	}
+	denied := false
+	for _, senses := range m.cues.meaning(m.words) {
+		if isDigit(senses[0].name[0]) && !isZero(senses) { // "level 2" where 0 would be the trouble
+			denied = denied || trouble[sense{name: "zero"}]
+			continue
+		}
+		if !slices.ContainsFunc(senses, func(k sense) bool { return known[k.name] }) {
+			return "", false
+		}
+		affirms, denies := false, false
+		for _, k := range senses {
+			affirms = affirms || trouble[k]
+			denies = denies || trouble[sense{k.name, !k.not}]
+		}
+		if affirms && !denies && !m.cues.thingStems[senses[0].name] {
+			return "", false
+		}
+		denied = denied || denies
+	}
+	return id, denied
+}
+
 // optionIs looks at label and id first; phrases only count where an outcome can
 // be told by them alone ("all stuck" is not all fine).
 func (m *message) optionIs(o Choice, kind string) bool {

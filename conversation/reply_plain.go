@@ -2,15 +2,6 @@ package conversation
 
 import "strings"
 
-// corrects reads an answer that takes the place of an earlier one.
-func (m *message) corrects(values []Value) Reply {
-	r := m.reading(Reply{Intent: IntentBack, Confidence: 0.9}, m.corrected(values))
-	if c, ok := m.chosen(); ok && len(values) == 0 && c.Intent == IntentChoice {
-		r.Choice = c.Choice
-	}
-	return r
-}
-
 // stuck reads "the cover won't open", which is a finding of a look but bars a
 // measurement.
 func (m *message) stuck() (Reply, bool) {
@@ -18,6 +9,19 @@ func (m *message) stuck() (Reply, bool) {
 		return Reply{}, false
 	}
 	return m.plain("stuck")
+}
+
+// declines is true for "can't, nothing comes on" and "can't do it, no light": what
+// follows says why, and is no answer.
+func (m *message) declines() bool {
+	if m.has("declines") {
+		return true
+	}
+	i := 0
+	for i < len(m.words) && (m.cues.idle[m.words[i].text] || m.cues.courtesy[m.words[i].text]) && !m.cues.ableWords[m.words[i].text] {
+		i++
+	}
+	return i+1 < len(m.words) && m.cues.ableWords[m.words[i].text] && m.words[i+1].text == "not" && (i+2 == len(m.words) || m.words[i+2].clause != m.words[i+1].clause)
 }
 
 // done reads that something was carried out. Where the owner was only told to do

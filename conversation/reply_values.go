@@ -23,6 +23,9 @@ func (m *message) values() []Value {
 	if i, _, ok := findCue(m.cues.phrases["lone-one"], m.words); ok && m.q.Unit == reading.Ohm && len(out) == 1 && out[0].Value == 1 && out[0].Unit == "" && out[0].Start >= m.words[i].start {
 		out[0].Overload, out[0].Value, out[0].Low, out[0].High, out[0].Decimals = true, 0, 0, 0, -1
 	}
+	for i := range out { // one that moves is known no better than its span
+		out[i].Approx = out[i].Approx || out[i].Ranged()
+	}
 	m.setPlaces(out)
 	return out
 }

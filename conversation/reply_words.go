@@ -9,6 +9,7 @@ import (
 	"github.com/kljensen/snowball/english"
 	"golang.org/x/text/width"
 
+	"triagebot/commonwords"
 	"triagebot/reading"
 )
 
@@ -30,12 +31,12 @@ type message struct {
 	mark  bool // ends in a question mark
 	found []reading.Quantity
 
-	examples   *exampleBook
-	labelsOnly bool // options are only what their labels say
+	examples *exampleBook
+	offers   *[2]*offer // the options and their labels, worked out when needed; shared by parts of the message
 }
 
 func (r *Reader) hear(q Question, text string) *message {
-	m := &message{q: q, text: text, cues: r.cues, examples: r.examples}
+	m := &message{q: q, text: text, cues: r.cues, examples: r.examples, offers: &[2]*offer{}}
 	m.words = withoutTail(r.cues.words(text))
 	m.cues.mend(m.words, q)
 	m.cues.deny(m.words)
@@ -152,7 +153,8 @@ func stem(w string) string {
 }
 
 // mend repairs spelling: a word of five letters or more that is not known is
-// taken for the one known word that is a single slip away.
+// taken for the one known word that is a single slip away. A plain English word
+// is no slip.
 func (c *cueBook) mend(words []heardWord, q Question) {
 	known := map[string]bool{}
 	for _, s := range questionTexts(q) {
@@ -161,7 +163,7 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 		}
 	}
 	for i, w := range words {
-		if len(w.text) < 5 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) {
+		if len(w.text) < 5 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) || commonwords.Has(w.text) {
 			continue
 		}
 		best := ""
@@ -180,6 +182,8 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 		}
 	}
 }
+
+func isDigit(b byte) bool { return '0' <= b && b <= '9' }
 
 func isASCII(s string) bool {
 	for i := 0; i < len(s); i++ {

@@ -17,7 +17,7 @@ func (m *message) yesOrNo() (Reply, bool) {
 		yes, no = m.byQuestion()
 		sure = 0.65
 	}
-	if yes == no {
+	if yes == no || yes && m.asksCured() && !m.aboutFault() {
 		return Reply{}, false
 	}
 	r := Reply{Intent: IntentYes, Confidence: sure}
@@ -37,6 +37,9 @@ func (m *message) answersPlainly() (Reply, bool) {
 	yes, no := m.has("yes-first"), m.has("no-first")
 	if yes == no {
 		return Reply{}, false
+	}
+	if yes && m.asksCured() && !m.aboutFault() {
+		return Reply{Intent: IntentOther, Confidence: 0.6}, !m.mark && !m.has("unable")
 	}
 	r := Reply{Intent: IntentYes, Confidence: 0.9, Choice: m.optionFor(yes)}
 	if no && len(m.words) > 1 && m.asksNegative() { // "so nothing is hot?" "no smell"
