@@ -92,12 +92,16 @@ func (t *step) answer(reply Reply, msg string) (done bool, err error) {
 
 // plainEnough is the confidence below which a choice is asked for again, with
 // the answers listed, rather than taken.
-const plainEnough = 0.8
+const plainEnough = 0.7
 
 func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error) {
 	c := t.e.kb.Check(p.ID)
 	switch reply.Intent {
 	case IntentReading:
+		if reply.Misplaced {
+			t.say("misplaced")
+			return true, t.repeat()
+		}
 		if reply.WrongUnit {
 			t.say("wrong-unit", "got", unitOf(reply.Values), "want", c.Unit)
 			return true, t.repeat()
@@ -181,9 +185,9 @@ func (t *step) choose(c *kb.Check, option string, sure float64, msg string) {
 			continue
 		}
 		t.contradicts(c.ID, o.ID, o.Label)
-		t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: max(sure, 0.9), Text: msg})
+		t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: sure, Text: msg})
 		if same, _ := t.e.kb.SameAs(o.Symptom); same == c {
-			t.emit(Event{Kind: Noticed, ID: o.Symptom, Yes: true, Sure: max(sure, 0.9)})
+			t.emit(Event{Kind: Noticed, ID: o.Symptom, Yes: true, Sure: sure})
 		}
 		t.say("seen", "label", o.Label, "means", lowerFirst(o.Means))
 	}
@@ -305,7 +309,7 @@ func measured(q reading.Quantity, unit string, approx bool) Measured {
 	if q.High > q.Low {
 		m.Spread = (q.High - q.Low) / 2
 	}
-	if approx {
+	if approx && !q.Ranged() {
 		m.Spread = max(m.Spread, aboutShare*abs(q.Value))
 	}
 	return m
@@ -324,8 +328,8 @@ func FormatValue(m Measured) string {
 		return "overload"
 	}
 	places := m.Decimals
-	if places < 0 {
-		places = -1
+	if places < 0 || m.Spread > 0 {
+		places = -1 // the middle of a range is no figure that was read
 	}
 	return strconv.FormatFloat(m.Value, 'f', places, 64) + " " + m.Unit
 }
@@ -360,46 +364,6 @@ func (t *step) tookFigure(q reading.Quantity) bool {
 	return slices.ContainsFunc(t.taken, func(r takenReading) bool {
 		return r.value.Value == q.Value && r.value.Overload == q.Overload
 	})
-}
-
-// correct replaces an earlier answer.
-func (t *step) correct(reply Reply, msg string) (bool, error) {
-	last := t.lastAnswered()
-	if last == "" {
-		t.say("nothing-to-correct")
-		return true, t.repeat()
-	}
-	c := t.e.kb.Check(last)
-	if len(t.heard.Readings) > 0 {
-		t.say("corrected", "what", t.e.kb.Check(t.heard.Readings[0].Check).Name)
-		return false, nil
-	}
-	// The words speak of that check, so they are read as an answer to it.
-	reply = t.e.reader.Read(t.e.question(&State{Pending: &PendingAsk{Kind: AskCheck, ID: last}}), msg)
-	switch {
-	case len(reply.Values) > 0 && len(c.Windows) > 0:
-		t.say("corrected", "what", c.Name)
-		return false, t.enter(c, reply, msg)
-	case reply.Choice != "" && len(c.Options) > 0:
-		t.say("corrected", "what", c.Name)
-		t.choose(c, reply.Choice, reply.Confidence, msg)
-		return false, nil
-	case len(t.heard.Symptoms) > 0:
-		return false, nil
-	}
-	t.say("which-to-correct")
-	t.askCheck(c, false)
-	return true, nil
-}
-
-func (t *step) lastAnswered() string {
-	best, turn := "", -1
-	for _, a := range t.st.Answers {
-		if a.Turn >= turn {
-			best, turn = a.Check, a.Turn
-		}
-	}
-	return best
 }
 
 func lowerFirst(s string) string {

@@ -64,6 +64,7 @@ type Reply struct {
 	Doubt      bool    // the owner is not sure of the answer
 	WrongUnit  bool    // no figure has the unit asked for
 	Waits      bool    // asks for time: the question stands
+	Plea       bool    // of IntentPerson: "can someone help me?", which in a first message only asks to be heard
 	Misplaced  bool    // by the owner's own account a figure is from the wrong place or range
 	Thanks     bool    // thanks, and nothing else
 	About      string  // of a question of the owner's: AboutRisk, AboutTime, AboutCost, AboutWhere or ""
@@ -102,6 +103,7 @@ func (r *Reader) Read(q Question, text string) Reply {
 	text = clip(text, longestReply)
 	m := r.hear(q, text)
 	reply := m.answer()
+	reply.Plea = reply.Intent == IntentPerson && m.has("plea")
 	reply.Doubt = reply.Doubt || m.has("doubt") && (reply.Intent == IntentReading || reply.Intent == IntentChoice || reply.Intent == IntentYes || reply.Intent == IntentNo || reply.Intent == IntentBack)
 	for _, v := range reply.Values {
 		reply.Approx = reply.Approx || v.Approx

@@ -21,6 +21,7 @@ type step struct {
 	taken    []takenReading
 	// afterRemedy: the message answers whether a remedy helped.
 	afterRemedy bool
+	overturns   bool      // the message takes back what was said before
 	back        bool      // the talk had been laid aside
 	again       *kb.Check // to be asked once more before anything else
 	assessed    *Assessment
@@ -64,7 +65,7 @@ func (t *step) run(msg string) error {
 	t.heard = t.e.matcher.Match(msg)
 	reply := t.e.reader.Read(t.e.question(t.st), msg)
 	if p := t.st.Pending; p == nil || p.Kind == AskComplaint {
-		if answers(reply.Intent) || t.tells() && asks(reply.Intent) {
+		if answers(reply.Intent) || t.tells() && (asks(reply.Intent) || reply.Plea) {
 			reply.Intent = IntentNewInfo // nothing was asked that it could answer or ask about
 		}
 	}
@@ -83,6 +84,9 @@ func (t *step) run(msg string) error {
 	}
 	if t.back && reply.Intent != IntentStop {
 		t.say("go-on")
+	}
+	if done, err := t.beside(reply); done || err != nil {
+		return err
 	}
 	switch reply.Intent {
 	case IntentPerson:
@@ -171,6 +175,10 @@ func (t *step) warn(id string) {
 
 // afterEnd keeps listening once a person has the case: what comes in is added.
 func (t *step) afterEnd(reply Reply) error {
+	if reply.Thanks {
+		t.say("welcome")
+		return nil
+	}
 	if t.st.Phase == Done && (t.newTrouble() || reply.Intent == IntentNo) {
 		// The fault came back, or a new one showed: the hunt goes on with all
 		// that is known.
@@ -340,7 +348,7 @@ func (t *step) notice(reply Reply) {
 		old, known := t.st.Symptoms[h.ID]
 		// An answer to a check does not overturn what was said before; what is
 		// said of the bike after a remedy does.
-		if known && (old.Present == h.Present || answers(reply.Intent) && !t.afterRemedy) {
+		if known && (old.Present == h.Present || answers(reply.Intent) && !t.afterRemedy && !t.overturns) {
 			continue
 		}
 		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
