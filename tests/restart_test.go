@@ -30,7 +30,7 @@ func (o overheard) Send(_ context.Context, m store.Outgoing) error {
 // one that never stopped, and ends in the same case.
 func TestRestartBeforeEveryMessage(t *testing.T) {
 	e := newEngine(t)
-	messages := []string{hunting[0]}
+	messages := []string{firstWords}
 	st := conversation.NewState()
 	var want []string
 	for n := 0; n < len(messages); n++ {
