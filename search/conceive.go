@@ -74,10 +74,10 @@ func (x *Index) stretches(t *text) [][]stretch {
 
 // conceiving is the search for concepts in one message.
 type conceiving struct {
-	x     *Index
-	t     *text
-	at    [][]stretch
-	taken [16]stretch
+	x       *Index
+	t       *text
+	at      [][]stretch
+	taken   [16]stretch
 	figures map[int]claim // by token
 }
 
@@ -153,7 +153,7 @@ func (m *conceiving) rest(c *concept, i int) bool {
 
 func (m *conceiving) finding(c *concept) finding {
 	head := m.taken[c.head]
-	turned := head.denied && !c.fixed
+	turned := (head.denied || m.missing(c)) && !c.fixed
 	f := finding{symptom: c.symptom, present: c.present != turned, concept: true}
 	f.phrase, f.clause, f.same = c.phrase, m.t.tokens[head.from].seg, !turned
 	words := 0
@@ -169,6 +169,18 @@ func (m *conceiving) finding(c *concept) finding {
 		f.conf = conceptLone
 	}
 	return f
+}
+
+// missing reports whether what a concept speaks of is said not to be there at
+// all: "no brake sign on the display".
+func (m *conceiving) missing(c *concept) bool {
+	for i := range c.elements {
+		s := m.taken[i]
+		if i != c.head && s.denied && !c.elements[i].denied && m.t.tokens[s.from].lacking && m.ofPart(s) {
+			return true
+		}
+	}
+	return false
 }
 
 // keepSurest keeps of the findings of one symptom, sign and clause the surest.

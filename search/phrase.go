@@ -18,6 +18,7 @@ type phrase struct {
 	parts      bool    // one of the terms names a part
 	mixed      bool    // it denies one word and not another
 	single     bool    // one clause
+	hinged     bool    // one of its words denies, or is one of a pair of opposites
 	hangs      bool    // one of its clauses says when or why
 	keyword    bool    // not written so, but a word that is the symptom's own
 	// It speaks of the past, asks, or names another machine of its own accord,
@@ -69,6 +70,9 @@ func (t *phraseTerm) says() bool {
 	}
 	return !t.light || t.pole || t.particle
 }
+
+// hinges reports whether it is by this word that the phrase denies or affirms.
+func (t *phraseTerm) hinges() bool { return t.sign || t.pole }
 
 // real reports whether the word has a meaning of its own.
 func (t *phraseTerm) real() bool { return !t.light && t.stem != "#" }
@@ -155,6 +159,7 @@ func (x *Index) addPhrase(p phrase) {
 			light: tok.light, particle: x.lex.g.particles[tok.text], clause: tok.seg, half: half,
 		})
 		p.parts = p.parts || tok.part
+		p.hinged = p.hinged || p.terms[len(p.terms)-1].hinges()
 	}
 	if len(p.terms) > 0 {
 		key := t.plainRun(0, len(t.clauses))
