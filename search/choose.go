@@ -7,7 +7,7 @@ import (
 
 // choose settles which findings stand. A word explains one symptom; the surest
 // finding takes it first.
-func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
+func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures) []finding {
 	order := make([]int, 0, len(found))
 	for i := range found {
 		f := &found[i]
@@ -19,6 +19,9 @@ func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
 			f.same = false
 		}
 		f.why = x.objection(t, f, off)
+		if f.why == "" && figures.onlyTaken(t, f.found) {
+			f.why = "its words say how a figure was taken"
+		}
 		if f.why == "" {
 			order = append(order, i)
 		}

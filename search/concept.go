@@ -3,6 +3,7 @@ package search
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -23,6 +24,8 @@ type concept struct {
 	contrast bool    // it holds over a "but" of its own
 	lacks    []int32 // kinds that must not stand there
 	rarest   int     // element looked for first
+	// Of a pattern of figures: between what the number lies.
+	least, most float64
 }
 
 // element is one kind of words of a concept.
@@ -128,7 +131,7 @@ type conceptReader struct {
 }
 
 func (r *conceptReader) read(text string) (concept, error) {
-	c := concept{head: -1}
+	c := concept{head: -1, least: math.Inf(-1), most: math.Inf(1)}
 	next := inClause
 	for _, piece := range strings.Fields(text) {
 		if l, ok := links[piece]; ok {
@@ -153,6 +156,12 @@ func (r *conceptReader) read(text string) (concept, error) {
 			if piece = piece[1:]; piece == "" {
 				return c, fmt.Errorf("%q has a sign with nothing behind it; write the word right behind it", text)
 			}
+		}
+		if name, limits, ok := strings.Cut(piece, "["); ok {
+			if _, err := fmt.Sscanf(limits, "%g:%g]", &c.least, &c.most); err != nil {
+				return c, fmt.Errorf("%q gives its number limits that are not understood; write them as 5[0:6]", text)
+			}
+			piece = name
 		}
 		e.kind = r.kind(piece)
 		if !lacks && (e.denied || r.denies(piece)) {

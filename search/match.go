@@ -59,11 +59,12 @@ func (x *Index) match(message string) (Said, []finding) {
 	var said Said
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)
-	found, figures := x.conceive(t)
-	said.Readings = x.readingsIn(cut(message, MaxRunes), t, figures)
+	figures := x.figuresIn(cut(message, MaxRunes), t)
+	found := x.conceive(t, figures)
+	said.Readings = x.readingsIn(t, figures)
 	found = append(found, x.findings(t, -1)...)
 	off := x.offTopicIn(t, found)
-	kept := x.choose(t, found, off)
+	kept := x.choose(t, found, off, figures)
 	for i := range kept {
 		f := &kept[i]
 		s := x.symptoms[f.symptom]
