@@ -21,7 +21,7 @@ const noFigure = -1
 
 // figuresIn finds the numbers of a message. What only names something ("the 5 V
 // line", "a 48 V bike") is none.
-func (x *Index) figuresIn(message string, t *text) *figures {
+func (x *Index) figuresIn(message string, t *text, kit string) *figures {
 	f := &figures{}
 	found := reading.Find(message)
 	found = found[:min(len(found), maxReadings)]
@@ -29,13 +29,29 @@ func (x *Index) figuresIn(message string, t *text) *figures {
 		return f
 	}
 	for _, q := range found {
-		if !x.isName(t, q, len(found)) {
+		if !x.isName(t, q, len(found)) && !(kit != "" && x.standsAlone(t, q)) {
 			f.list = append(f.list, figure{Quantity: q, token: x.tokenOf(t, q)})
 		}
 	}
 	f.spent = make([]bool, len(t.tokens))
 	f.share(t)
 	return f
+}
+
+// standsAlone reports whether a round number with its unit is a clause by
+// itself: beside the name of a kit it says what kit it is ("no name kit, 48 V").
+func (x *Index) standsAlone(t *text, q reading.Quantity) bool {
+	if q.Unit == "" || q.Decimals != 0 || q.Ranged() {
+		return false
+	}
+	c := t.clauses[t.tokens[x.tokenOf(t, q)].seg]
+	for i := c.from; i < c.to; i++ {
+		tok := &t.tokens[i]
+		if !overlaps(tok.word, q) && !tok.light && tok.term != thing {
+			return false
+		}
+	}
+	return true
 }
 
 // share gives each word the number of its own clause. Of several in one clause

@@ -59,7 +59,7 @@ func (x *Index) match(message string) (Said, []finding) {
 	var said Said
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)
-	figures := x.figuresIn(cut(message, MaxRunes), t)
+	figures := x.figuresIn(cut(message, MaxRunes), t, said.Kit)
 	found := x.conceive(t, figures)
 	said.Readings = x.readingsIn(t, figures)
 	found = append(found, x.findings(t, -1)...)

@@ -24,6 +24,7 @@ func (l *lexicon) judgeClauses(t *text) {
 		}
 	}
 	l.judgeHistory(t)
+	l.judgeAttempts(t)
 	l.answerQuestions(t)
 	l.judgeMachines(t)
 }
@@ -33,13 +34,46 @@ func (l *lexicon) judgeClauses(t *text) {
 func (l *lexicon) judgeHistory(t *text) {
 	for k := range t.clauses {
 		c := &t.clauses[k]
-		if !c.gone && !l.has(t, *c, l.g.pastLong) {
+		long := l.has(t, *c, l.g.pastLong)
+		if !c.gone && !long {
 			continue
 		}
 		for j := k; j < len(t.clauses) && j <= k+2; j++ {
-			c.over = c.over || l.has(t, t.clauses[j], l.g.mended)
+			if l.has(t, t.clauses[j], l.g.mended) {
+				c.over = true
+				t.clauses[j].mends = t.clauses[j].mends || long
+			}
 		}
 	}
+}
+
+// judgeAttempts marks what was done to cure the fault, after it began: "swapped
+// the throttle, no difference" as against "since I swapped the throttle".
+func (l *lexicon) judgeAttempts(t *text) {
+	for k := range t.clauses {
+		c := &t.clauses[k]
+		if !l.acts(t, *c) || l.g.is("began", c.joint) {
+			continue
+		}
+		c.attempt = l.has(t, *c, l.g.tries) || l.has(t, *c, l.g.vain)
+		for j := k + 1; j < len(t.clauses) && j <= k+2 && !c.attempt; j++ {
+			next := &t.clauses[j]
+			if l.g.is("began", next.joint) {
+				break
+			}
+			c.attempt = l.has(t, *next, l.g.vain)
+			next.attempt = c.attempt // "no change" is what came of it
+		}
+	}
+}
+
+func (l *lexicon) acts(t *text, c clause) bool {
+	for i := c.from; i < c.to; i++ {
+		if l.g.acts[t.tokens[i].text] {
+			return true
+		}
+	}
+	return false
 }
 
 // answerQuestions takes what an owner asks and answers as told: "smoke? no",
