@@ -7,6 +7,7 @@ type figures struct {
 	list   []figure
 	groups []int  // of each token: the figure it belongs to, noFigure when to none
 	spent  []bool // of each token: it only says how a figure was taken
+	named  []bool // of each token: it is a word for what is measured, beside an exact figure
 }
 
 // figure is a number that was given, and what a pattern says of it.
@@ -35,6 +36,10 @@ func (x *Index) figuresIn(message string, t *text, kit string) *figures {
 	}
 	f.spent = make([]bool, len(t.tokens))
 	f.share(t)
+	f.named = make([]bool, len(t.tokens))
+	for i, n := range f.groups {
+		f.named[i] = n != noFigure && f.list[n].Decimals > 0 && x.checks.weights[t.tokens[i].literal()] > 1
+	}
 	return f
 }
 
@@ -163,7 +168,7 @@ func (f *figures) onlyTaken(t *text, found []hit) bool {
 		if tok.part || tok.light && !tok.pole {
 			continue
 		}
-		if !f.spent[h.token] {
+		if !f.spent[h.token] && !f.named[h.token] {
 			return false
 		}
 		said = true

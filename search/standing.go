@@ -61,10 +61,24 @@ func (l *lexicon) judgeAttempts(t *text) {
 			if l.g.is("began", next.joint) {
 				break
 			}
-			c.attempt = l.has(t, *next, l.g.vain)
+			c.attempt = l.has(t, *next, l.g.vain) || l.stillThere(t, *next)
 			next.attempt = c.attempt // "no change" is what came of it
 		}
 	}
+}
+
+// stillThere reports whether a clause begins by telling that something goes on:
+// "it still stutters"; what still works is no fault.
+func (l *lexicon) stillThere(t *text, c clause) bool {
+	still := false
+	for i := c.from; i < c.to; i++ {
+		tok := &t.tokens[i]
+		if tok.term == workTerm && !tok.no {
+			return false
+		}
+		still = still || i < c.from+3 && l.g.is("still", tok.text)
+	}
+	return still
 }
 
 func (l *lexicon) acts(t *text, c clause) bool {

@@ -43,7 +43,7 @@ func (x *Index) offTopicIn(t *text, found []finding) offtopic {
 		}
 	}
 	for k, c := range t.clauses {
-		o.matter = o.matter || !c.foreign && byClause[k] < 0.3 && x.speaksOfOurs(t, c)
+		o.matter = o.matter || c.attempt && !c.foreign || !c.foreign && byClause[k] < 0.3 && x.speaksOfOurs(t, c)
 	}
 	ours := false
 	for _, c := range t.clauses {
