@@ -16,7 +16,7 @@ const (
 )
 
 // conceive finds the concepts in a message.
-func (x *Index) conceive(t *text, figures *figures) []finding {
+func (x *Index) conceive(t *text, figures *figures) ([]finding, []sighting) {
 	at := x.stretches(t)
 	var out []finding
 	m := conceiving{x: x, t: t, at: at, figures: figures, figure: noFigure}
@@ -37,7 +37,7 @@ func (x *Index) conceive(t *text, figures *figures) []finding {
 			m.figure = noFigure
 		}
 	}
-	return out
+	return out, m.sights
 }
 
 // stretches finds the words of each kind.
@@ -89,6 +89,7 @@ type conceiving struct {
 	taken   [16]stretch
 	figures *figures
 	figure  int // the one of which a pattern may speak
+	sights  []sighting
 }
 
 // mine reports whether words may be element i of a pattern that speaks of a
@@ -139,10 +140,13 @@ func (m *conceiving) find(c *concept, out []finding) []finding {
 		if !m.rest(c, 1) || m.lacks(c) {
 			continue
 		}
-		if c.check == "" {
-			out = keepSurest(out, m.finding(c))
-		} else {
+		switch {
+		case c.check != "":
 			m.claim(c)
+		case c.sight > 0:
+			m.sighted(c)
+		default:
+			out = keepSurest(out, m.finding(c))
 		}
 	}
 	return out

@@ -16,6 +16,7 @@ import (
 type concept struct {
 	symptom  int    // in Index.symptoms, or offTopic
 	check    string // of a pattern of figures: the check to which the number belongs
+	sight    int    // of a pattern of what is seen: which of concepts.sights, from 1
 	present  bool
 	phrase   int // in Index.phrases: what a finding is known by
 	elements []element
@@ -64,10 +65,11 @@ type member struct {
 
 // concepts are the patterns of a knowledge base, ready for matching.
 type concepts struct {
-	list  []concept
-	runs  map[string][]*wordRun // by their first stem, longest first
-	kinds int
-	use   [][]int // of each kind: the concepts that look for it first
+	list   []concept
+	sights []sight
+	runs   map[string][]*wordRun // by their first stem, longest first
+	kinds  int
+	use    [][]int // of each kind: the concepts that look for it first
 }
 
 // readConcepts reads the patterns of k, and gives each a phrase to be known by.
@@ -107,6 +109,9 @@ func (x *Index) readConcepts(k *kb.KB) error {
 			r.out.list = append(r.out.list, c)
 		}
 	}
+	if err := r.readSights(k); err != nil {
+		return err
+	}
 	x.concepts = r.finish()
 	return nil
 }
@@ -132,7 +137,7 @@ type conceptReader struct {
 
 func (r *conceptReader) read(text string) (concept, error) {
 	c := concept{head: -1, least: math.Inf(-1), most: math.Inf(1)}
-	next := inClause
+	next, signedHead := inClause, false
 	for _, piece := range strings.Fields(text) {
 		if l, ok := links[piece]; ok {
 			next = l
@@ -140,13 +145,18 @@ func (r *conceptReader) read(text string) (concept, error) {
 		}
 		e := element{link: next}
 		next = inClause
-		lacks := false
+		lacks, signed, isHead := false, false, false
 		for more := true; more; {
 			switch piece[0] {
 			case '!':
+				signed = true
+				if strings.Contains(piece, "|!") {
+					more = false // each of its alternatives has a sign of its own
+					continue
+				}
 				e.denied = true
 			case '^':
-				c.head = len(c.elements)
+				c.head, isHead = len(c.elements), true
 			case '-':
 				lacks = true
 			default:
@@ -163,8 +173,11 @@ func (r *conceptReader) read(text string) (concept, error) {
 			}
 			piece = name
 		}
+		if isHead {
+			signedHead = signed
+		}
 		e.kind = r.kind(piece)
-		if !lacks && (e.denied || r.denies(piece)) {
+		if !lacks && (signed || r.denies(piece)) {
 			c.fixed = true
 		}
 		for _, w := range strings.Split(piece, "|") {
@@ -181,7 +194,7 @@ func (r *conceptReader) read(text string) (concept, error) {
 	}
 	if c.head < 0 {
 		c.head = len(c.elements) - 1
-	} else if !c.elements[c.head].denied {
+	} else if !signedHead {
 		c.fixed = false
 	}
 	return c, nil
