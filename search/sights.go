@@ -39,10 +39,11 @@ type sighting struct {
 func (r *conceptReader) readSights(k *kb.KB) error {
 	for _, id := range slices.Sorted(maps.Keys(k.Words.Seen)) {
 		name, option, _ := strings.Cut(id, "=")
-		c := k.Check(name)
-		if c == nil {
+		i := slices.IndexFunc(k.Checks, func(c *kb.Check) bool { return c.ID == name })
+		if i < 0 {
 			continue // reported by the checker
 		}
+		c := k.Checks[i]
 		healthy := slices.ContainsFunc(c.Options, func(o kb.Option) bool { return o.ID == option && o.Healthy })
 		for _, text := range k.Words.Seen[id] {
 			p, err := r.read(text)
@@ -117,7 +118,7 @@ func (x *Index) unseen(t *text, s *sighting, of *sight) string {
 			return "asked or supposed, not seen"
 		case c.foreign || x.lex.hasWord(t, c, g.roles["others"]):
 			return "said of another's"
-		case c.over || c.gone || c.past || x.lex.has(t, c, g.pastLong) || x.lex.has(t, c, g.pastWhen):
+		case c.over || c.gone || c.past || x.lex.has(t, c, g.pastLong) || x.lex.has(t, c, g.pastWhen) || x.lex.hasWord(t, c, g.roles["seasons"]):
 			return "was so in the past"
 		case of.healthy && !of.done && g.contrast[c.joint]:
 			return "not without an exception"

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"triagebot/kb"
 )
 
 // TestSights reads testdata/sights.txt: what owners say in passing that a look
@@ -43,15 +45,43 @@ func TestSights(t *testing.T) {
 	assert.GreaterOrEqual(t, recall, 0.85)
 }
 
-func TestSightsOfAnother(t *testing.T) {
-	x := patterned(t)
-	seen := func(text string) string {
-		var out []string
-		for _, s := range x.Match(text).Seen {
-			out = append(out, s.Check+"="+s.Option)
-		}
-		return strings.Join(out, " ")
+func TestWhatIsSeen(t *testing.T) {
+	k := coffee()
+	k.Checks = append(k.Checks,
+		&kb.Check{ID: "look-tank", Kind: "look", Options: []kb.Option{{ID: "full", Healthy: true}, {ID: "empty"}, {ID: "cracked"}}},
+		&kb.Check{ID: "other-lamp", Kind: "try", Options: []kb.Option{{ID: "no-change", Healthy: true}}})
+	k.Words.Seen = map[string][]string{
+		"look-tank=full":       {"tank ^full"},
+		"look-tank=empty":      {"tank ^empty", "!water in tank"},
+		"look-tank=cracked":    {"tank ^cracked"},
+		"other-lamp=no-change": {"swapped lamp .. !change"},
 	}
-	require.NotEmpty(t, x.kb.Checks)
-	assert.Empty(t, seen("the pump is loud"))
+	x, err := New(k)
+	require.NoError(t, err)
+	defer x.Close()
+	for _, c := range []struct{ name, text, want string }{
+		{"told", "it leaks, the tank is cracked", "look-tank=cracked"},
+		{"seen by the owner", "i see the tank is empty", "look-tank=empty"},
+		{"by a denial of its own", "there is no water in the tank", "look-tank=empty"},
+		{"a try, done by the owner", "i swapped the lamp, no change", "other-lamp=no-change"},
+		{"denied", "the tank is not cracked", ""},
+		{"asked", "is the tank cracked?", ""},
+		{"supposed", "maybe the tank is cracked", ""},
+		{"a condition", "if the tank is empty it leaks", ""},
+		{"long ago", "the tank was cracked last year", ""},
+		{"seen to", "the tank was cracked, fixed it", ""},
+		{"the owner's own doing", "i made the tank empty", ""},
+		{"another's", "his tank is cracked", ""},
+		{"with an exception", "the tank is full but the lid is off", ""},
+		{"two answers at once", "the tank is full and the tank is cracked", ""},
+		{"before the fault", "since i swapped the lamp no change", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var got []string
+			for _, s := range x.Match(c.text).Seen {
+				got = append(got, s.Check+"="+s.Option)
+			}
+			assert.Equal(t, c.want, strings.Join(got, " "), "%+v", x.Explain(c.text))
+		})
+	}
 }
