@@ -239,7 +239,7 @@ func (l *laying) seek(pt *phraseTerm) (at int, quality float64) {
 func (l *laying) quality(pt *phraseTerm, tok *token) float64 {
 	q := l.reach.count[tok.seg-l.reach.first]
 	if tok.seg != l.k {
-		if pt.light || pt.part && l.ownPart || !l.p.speaksOf(l.t.parts[tok.seg]) {
+		if pt.light || pt.part && l.ownPart || !l.p.speaksOf(l.t.parts[tok.seg], pt.clause) {
 			return 0
 		}
 		if l.t.ofThing[tok.seg] && !l.p.parts {

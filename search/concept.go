@@ -36,19 +36,6 @@ type element struct {
 	denied bool // it must be denied
 }
 
-// link is how an element follows the one before.
-type link uint8
-
-const (
-	inClause link = iota // in the same clause, a few words later
-	either               // the same, or before
-	adjacent             // the next word
-	later                // later, if need be in another clause
-	anywhere             // near, before or after
-)
-
-var links = map[string]link{"~": either, "+": adjacent, "..": later, "&": anywhere}
-
 // wordRun is one item of a kind: words with the signs they have when said alone.
 type wordRun struct {
 	stems  []string

@@ -1,6 +1,10 @@
 package search
 
-import "triagebot/kb"
+import (
+	"slices"
+
+	"triagebot/kb"
+)
 
 // offTopic is the class of phrases that are no symptom.
 const offTopic = -1
@@ -52,14 +56,25 @@ func (p *phrase) has(id int32) bool {
 	return false
 }
 
-// speaksOf reports whether the phrase names one of the parts, or there are none.
-func (p *phrase) speaksOf(parts []int32) bool {
-	for _, id := range parts {
-		if p.has(id) {
-			return true
+// speaksOf reports whether the phrase, in that clause of its own if it names a
+// part there, names one of the parts, or there are none.
+func (p *phrase) speaksOf(parts []int32, clause int) bool {
+	if len(parts) == 0 {
+		return true
+	}
+	own, any := false, false
+	for i := range p.terms {
+		t := &p.terms[i]
+		named := slices.Contains(parts, t.id)
+		any = any || named
+		if t.clause == clause && t.part {
+			own = true
+			if named {
+				return true
+			}
 		}
 	}
-	return len(parts) == 0
+	return any && !own
 }
 
 // says reports whether the word says something of a part: verbs, states and
