@@ -14,8 +14,9 @@
 // which stands for all the sentences that can be made of it; a pattern is there
 // or is not, and goes before a phrase that is only nearly said. Patterns also
 // tell to which check a number belongs, by the words of its own clause, and what
-// a look or a try shows that is told in passing ([Sight]). What is said to have been well in the past, what is only asked
-// or feared, and what is said of another machine does not count.
+// a look or a try shows that is told in passing ([Sight]). What is said to have
+// been well in the past, what is only asked or feared, and what is said of
+// another machine does not count.
 //
 // Trade words come from the knowledge base alone; what the package knows of
 // English is in grammar.yaml.
