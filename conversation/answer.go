@@ -358,6 +358,18 @@ func (t *step) readings(reply Reply) {
 	}
 }
 
+// sights takes what the owner told in passing that a look or a try would show.
+func (t *step) sights(msg string) {
+	for _, h := range t.heard.Seen {
+		c := t.e.kb.Check(h.Check)
+		answered := slices.ContainsFunc(t.events, func(e Event) bool { return e.Kind == Seen && e.ID == h.Check })
+		if c == nil || answered || h.Confidence < firmBeside {
+			continue
+		}
+		t.choose(c, h.Option, h.Confidence, msg)
+	}
+}
+
 // tookFigure says whether this very figure was entered already for the pending
 // check: the same number must not count for two.
 func (t *step) tookFigure(q reading.Quantity) bool {

@@ -15,6 +15,7 @@ type Heard struct {
 	Symptoms []HeardSymptom
 	Readings []HeardReading
 	Tools    []HeardTool
+	Seen     []HeardSight
 	Offtopic bool
 	Unclear  []string // symptoms that fit equally well; to be asked back
 }
@@ -30,6 +31,12 @@ type HeardSymptom struct {
 type HeardReading struct {
 	Check    string
 	Quantity reading.Quantity
+}
+
+// HeardSight is what a look or a try would show, told in passing.
+type HeardSight struct {
+	Check, Option string
+	Confidence    float64
 }
 
 // HeardTool is a tool the owner has or lacks.

@@ -73,7 +73,7 @@ func (t *step) run(msg string) error {
 	t.afterRemedy = t.st.Pending != nil && t.st.Pending.Kind == AskCured
 	if reply.Intent == IntentChoice && reply.Confidence >= offered {
 		// The very words that were offered are an answer and nothing more.
-		t.heard.Danger, t.heard.Symptoms = nil, nil
+		t.heard.Danger, t.heard.Symptoms, t.heard.Seen = nil, nil, nil
 	}
 	if len(t.heard.Danger) > 0 || reply.Intent == IntentDanger {
 		t.danger()
@@ -241,6 +241,7 @@ func (t *step) take(reply Reply, msg string) (done bool, err error) {
 		return done, err
 	}
 	t.readings(reply)
+	t.sights(msg)
 	t.notice(reply)
 	if n := len(t.events); n > before {
 		if n == before+1 && t.events[before].Kind == ToolAtHand {

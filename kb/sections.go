@@ -74,7 +74,7 @@ func (d *decoder) join(all *Words, w Words, n *yaml.Node) {
 		all.Spelling[wrong] = w.Spelling[wrong]
 	}
 	for _, lists := range []struct{ all, more *map[string][]string }{
-		{&all.Tools, &w.Tools}, {&all.Kinds, &w.Kinds}, {&all.Told, &w.Told}, {&all.Denied, &w.Denied}, {&all.Figures, &w.Figures},
+		{&all.Tools, &w.Tools}, {&all.Kinds, &w.Kinds}, {&all.Told, &w.Told}, {&all.Denied, &w.Denied}, {&all.Figures, &w.Figures}, {&all.Seen, &w.Seen},
 	} {
 		if *lists.all == nil {
 			*lists.all = map[string][]string{}

@@ -377,6 +377,8 @@ type Words struct {
 	Denied map[string][]string
 	// Figures are patterns that say to which check a number belongs.
 	Figures map[string][]string
+	// Seen are patterns that say what a look or a try shows, under check=option.
+	Seen map[string][]string
 }
 
 // OffTopicWords is the name under which Told holds patterns of other talk.

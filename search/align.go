@@ -65,6 +65,7 @@ type laying struct {
 	ordered, pairs        int
 	real, said            int
 	partFound             bool
+	hinge                 bool // a word was found by which the phrase itself denies or affirms
 }
 
 // align lays a phrase on clause k of the message; false when it does not fit
@@ -113,6 +114,7 @@ func (l *laying) take(i, at int, quality float64) {
 		}
 		l.last = at
 	}
+	l.hinge = l.hinge || pt.hinges()
 	l.vote(pt, tok, weight)
 }
 
@@ -137,7 +139,7 @@ func (l *laying) vote(pt *phraseTerm, tok *token, weight float64) {
 		weight *= poleVote
 	}
 	l.votes += weight
-	l.agree += when(tok.sign() == pt.sign, weight)
+	l.agree += when((tok.sign() || tok.subject && pt.lacking) == (pt.sign || pt.subject && tok.lacking), weight)
 }
 
 func when(ok bool, v float64) float64 {
@@ -193,6 +195,9 @@ func (l *laying) turnsRound() bool {
 	switch {
 	case f.same:
 		return true
+	case p.hinged && !l.hinge:
+		// "no brake sign" does not deny "brake sign is off": the "off" is not there.
+		return false
 	case f.head < turnedHead || l.said < 2 && !l.partFound && (p.absent || f.cover < 0.9):
 		// One word turned round is no statement of the opposite: "can't reach
 		// it" against "reaches 45".
@@ -234,7 +239,7 @@ func (l *laying) seek(pt *phraseTerm) (at int, quality float64) {
 func (l *laying) quality(pt *phraseTerm, tok *token) float64 {
 	q := l.reach.count[tok.seg-l.reach.first]
 	if tok.seg != l.k {
-		if pt.light || pt.part && l.ownPart || !l.p.speaksOf(l.t.parts[tok.seg]) {
+		if pt.light || pt.part && l.ownPart || !l.p.speaksOf(l.t.parts[tok.seg], pt.clause) {
 			return 0
 		}
 		if l.t.ofThing[tok.seg] && !l.p.parts {

@@ -7,7 +7,7 @@ import (
 
 // choose settles which findings stand. A word explains one symptom; the surest
 // finding takes it first.
-func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
+func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures) []finding {
 	order := make([]int, 0, len(found))
 	for i := range found {
 		f := &found[i]
@@ -19,6 +19,9 @@ func (x *Index) choose(t *text, found []finding, off offtopic) []finding {
 			f.same = false
 		}
 		f.why = x.objection(t, f, off)
+		if f.why == "" && figures.onlyTaken(t, f.found) {
+			f.why = "its words say how a figure was taken"
+		}
 		if f.why == "" {
 			order = append(order, i)
 		}
@@ -116,6 +119,10 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "asked or feared, not told"
 	case c.over && s.Danger != "" && f.present:
 		return "was so long ago, and is mended"
+	case s.Family == "history" && f.present && c.mends:
+		return "mended what was so long ago"
+	case s.Family == "history" && t.attempted(f.found):
+		return "was done to cure the fault"
 	case c.gone && !p.past && s.Danger == "" && f.present:
 		return "was so, is no longer"
 	case p.past && !x.pastIn(t, f):
@@ -128,6 +135,16 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "part of an order to the bot"
 	}
 	return ""
+}
+
+// attempted reports whether some of the words tell what was done to cure the fault.
+func (t *text) attempted(found []hit) bool {
+	for _, h := range found {
+		if t.clauses[t.tokens[h.token].seg].attempt {
+			return true
+		}
+	}
+	return false
 }
 
 // pointsAt reports whether a question takes what it asks about as met: "is this

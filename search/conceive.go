@@ -16,19 +16,28 @@ const (
 )
 
 // conceive finds the concepts in a message.
-func (x *Index) conceive(t *text) (found []finding, figures map[int]claim) {
+func (x *Index) conceive(t *text, figures *figures) ([]finding, []sighting) {
 	at := x.stretches(t)
 	var out []finding
-	m := conceiving{x: x, t: t, at: at, figures: map[int]claim{}}
+	m := conceiving{x: x, t: t, at: at, figures: figures, figure: noFigure}
 	for kind := range at {
 		if len(at[kind]) == 0 {
 			continue
 		}
 		for _, i := range x.concepts.use[kind] {
-			out = m.find(&x.concepts.list[i], out)
+			c := &x.concepts.list[i]
+			if c.check == "" {
+				out = m.find(c, out)
+				continue
+			}
+			for n := range figures.list {
+				m.figure = n
+				m.find(c, nil)
+			}
+			m.figure = noFigure
 		}
 	}
-	return out, m.figures
+	return out, m.sights
 }
 
 // stretches finds the words of each kind.
@@ -78,13 +87,38 @@ type conceiving struct {
 	t       *text
 	at      [][]stretch
 	taken   [16]stretch
-	figures map[int]claim // by token
+	figures *figures
+	figure  int // the one of which a pattern may speak
+	sights  []sighting
 }
 
-// claim is a pattern's word that a number belongs to a check.
-type claim struct {
-	check string
-	terms int // of the pattern: the longer one has the number
+// mine reports whether words may be element i of a pattern that speaks of a
+// figure: its number, or words that are not another's.
+func (m *conceiving) mine(c *concept, i int, s stretch) bool {
+	if m.figure == noFigure {
+		return true
+	}
+	f := &m.figures.list[m.figure]
+	if i == c.head {
+		return s.from == f.token && f.Value >= c.least && f.Value <= c.most
+	}
+	return m.figures.reachable(m.t, m.figure, s.from)
+}
+
+// claim gives a figure to the check of a pattern; of two patterns the longer has it.
+func (m *conceiving) claim(c *concept) {
+	f := &m.figures.list[m.figure]
+	if len(c.elements) <= f.terms {
+		return
+	}
+	f.check, f.terms = c.check, len(c.elements)
+	from, to := f.token, f.token+1
+	for _, s := range m.taken[:len(c.elements)] {
+		if m.figures.groups[s.from] == m.figure {
+			from, to = min(from, s.from), max(to, s.to)
+		}
+	}
+	m.figures.spend(m.figure, from, to)
 }
 
 // find adds a finding for each place where all of a concept stands; of the
@@ -99,17 +133,20 @@ func (m *conceiving) find(c *concept, out []finding) []finding {
 		}
 	}
 	for _, s := range m.at[c.elements[0].kind] {
-		if c.elements[0].denied && !s.denied {
+		if c.elements[0].denied && !s.denied || !m.mine(c, 0, s) {
 			continue
 		}
 		m.taken[0] = s
 		if !m.rest(c, 1) || m.lacks(c) {
 			continue
 		}
-		if c.check == "" {
+		switch {
+		case c.check != "":
+			m.claim(c)
+		case c.sight > 0:
+			m.sighted(c)
+		default:
 			out = keepSurest(out, m.finding(c))
-		} else if head := m.taken[c.head].from; len(c.elements) > m.figures[head].terms {
-			m.figures[head] = claim{c.check, len(c.elements)}
 		}
 	}
 	return out
@@ -126,7 +163,7 @@ func (m *conceiving) rest(c *concept, i int) bool {
 	for {
 		best, gap := -1, 1<<30
 		for j, s := range m.at[e.kind] {
-			if tried[j] || e.denied && !s.denied || !m.linked(c, e.link, before, s) {
+			if tried[j] || e.denied && !s.denied || !m.linked(c, e.link, before, s) || !m.mine(c, i, s) {
 				continue
 			}
 			d := s.from - before.to
@@ -153,7 +190,7 @@ func (m *conceiving) rest(c *concept, i int) bool {
 
 func (m *conceiving) finding(c *concept) finding {
 	head := m.taken[c.head]
-	turned := head.denied && !c.fixed
+	turned := (head.denied || m.missing(c)) && !c.fixed
 	f := finding{symptom: c.symptom, present: c.present != turned, concept: true}
 	f.phrase, f.clause, f.same = c.phrase, m.t.tokens[head.from].seg, !turned
 	words := 0
@@ -169,6 +206,18 @@ func (m *conceiving) finding(c *concept) finding {
 		f.conf = conceptLone
 	}
 	return f
+}
+
+// missing reports whether what a concept speaks of is said not to be there at
+// all: "no brake sign on the display".
+func (m *conceiving) missing(c *concept) bool {
+	for i := range c.elements {
+		s := m.taken[i]
+		if i != c.head && s.denied && !c.elements[i].denied && m.t.tokens[s.from].lacking && m.ofPart(s) {
+			return true
+		}
+	}
+	return false
 }
 
 // keepSurest keeps of the findings of one symptom, sign and clause the surest.

@@ -3,6 +3,7 @@ package search
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -15,6 +16,7 @@ import (
 type concept struct {
 	symptom  int    // in Index.symptoms, or offTopic
 	check    string // of a pattern of figures: the check to which the number belongs
+	sight    int    // of a pattern of what is seen: which of concepts.sights, from 1
 	present  bool
 	phrase   int // in Index.phrases: what a finding is known by
 	elements []element
@@ -23,6 +25,8 @@ type concept struct {
 	contrast bool    // it holds over a "but" of its own
 	lacks    []int32 // kinds that must not stand there
 	rarest   int     // element looked for first
+	// Of a pattern of figures: between what the number lies.
+	least, most float64
 }
 
 // element is one kind of words of a concept.
@@ -31,19 +35,6 @@ type element struct {
 	link   link // to the element before
 	denied bool // it must be denied
 }
-
-// link is how an element follows the one before.
-type link uint8
-
-const (
-	inClause link = iota // in the same clause, a few words later
-	either               // the same, or before
-	adjacent             // the next word
-	later                // later, if need be in another clause
-	anywhere             // near, before or after
-)
-
-var links = map[string]link{"~": either, "+": adjacent, "..": later, "&": anywhere}
 
 // wordRun is one item of a kind: words with the signs they have when said alone.
 type wordRun struct {
@@ -61,10 +52,11 @@ type member struct {
 
 // concepts are the patterns of a knowledge base, ready for matching.
 type concepts struct {
-	list  []concept
-	runs  map[string][]*wordRun // by their first stem, longest first
-	kinds int
-	use   [][]int // of each kind: the concepts that look for it first
+	list   []concept
+	sights []sight
+	runs   map[string][]*wordRun // by their first stem, longest first
+	kinds  int
+	use    [][]int // of each kind: the concepts that look for it first
 }
 
 // readConcepts reads the patterns of k, and gives each a phrase to be known by.
@@ -104,6 +96,9 @@ func (x *Index) readConcepts(k *kb.KB) error {
 			r.out.list = append(r.out.list, c)
 		}
 	}
+	if err := r.readSights(k); err != nil {
+		return err
+	}
 	x.concepts = r.finish()
 	return nil
 }
@@ -128,8 +123,8 @@ type conceptReader struct {
 }
 
 func (r *conceptReader) read(text string) (concept, error) {
-	c := concept{head: -1}
-	next := inClause
+	c := concept{head: -1, least: math.Inf(-1), most: math.Inf(1)}
+	next, signedHead := inClause, false
 	for _, piece := range strings.Fields(text) {
 		if l, ok := links[piece]; ok {
 			next = l
@@ -137,13 +132,18 @@ func (r *conceptReader) read(text string) (concept, error) {
 		}
 		e := element{link: next}
 		next = inClause
-		lacks := false
+		lacks, signed, isHead := false, false, false
 		for more := true; more; {
 			switch piece[0] {
 			case '!':
+				signed = true
+				if strings.Contains(piece, "|!") {
+					more = false // each of its alternatives has a sign of its own
+					continue
+				}
 				e.denied = true
 			case '^':
-				c.head = len(c.elements)
+				c.head, isHead = len(c.elements), true
 			case '-':
 				lacks = true
 			default:
@@ -154,8 +154,17 @@ func (r *conceptReader) read(text string) (concept, error) {
 				return c, fmt.Errorf("%q has a sign with nothing behind it; write the word right behind it", text)
 			}
 		}
+		if name, limits, ok := strings.Cut(piece, "["); ok {
+			if _, err := fmt.Sscanf(limits, "%g:%g]", &c.least, &c.most); err != nil {
+				return c, fmt.Errorf("%q gives its number limits that are not understood; write them as 5[0:6]", text)
+			}
+			piece = name
+		}
+		if isHead {
+			signedHead = signed
+		}
 		e.kind = r.kind(piece)
-		if !lacks && (e.denied || r.denies(piece)) {
+		if !lacks && (signed || r.denies(piece)) {
 			c.fixed = true
 		}
 		for _, w := range strings.Split(piece, "|") {
@@ -172,7 +181,7 @@ func (r *conceptReader) read(text string) (concept, error) {
 	}
 	if c.head < 0 {
 		c.head = len(c.elements) - 1
-	} else if !c.elements[c.head].denied {
+	} else if !signedHead {
 		c.fixed = false
 	}
 	return c, nil

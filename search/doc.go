@@ -12,8 +12,11 @@
 // phrase is there, how much of the clause it explains, and whether both say or
 // both deny it. Beside phrases there are patterns of kinds of words, each of
 // which stands for all the sentences that can be made of it; a pattern is there
-// or is not, and goes before a phrase that is only nearly said. What is said to have been well in the past, what is only asked
-// or feared, and what is said of another machine does not count.
+// or is not, and goes before a phrase that is only nearly said. Patterns also
+// tell to which check a number belongs, by the words of its own clause, and what
+// a look or a try shows that is told in passing ([Sight]). What is said to have
+// been well in the past, what is only asked or feared, and what is said of
+// another machine does not count.
 //
 // Trade words come from the knowledge base alone; what the package knows of
 // English is in grammar.yaml.

@@ -8,7 +8,7 @@ import (
 
 // Reason is one line of why a message was understood as it was.
 type Reason struct {
-	Symptom string // id, or "off topic"
+	Symptom string // id, "off topic", or check=option of what is seen
 	Present bool
 	Score   float64
 	Phrase  string   // the phrase it was laid against
@@ -21,7 +21,7 @@ type Reason struct {
 // why some of them do not count; the surest first.
 func (x *Index) Explain(message string) []Reason {
 	t := x.lex.read(message)
-	_, found := x.match(message)
+	_, found, seen := x.match(message)
 	var out []Reason
 	for i := range found {
 		f := &found[i]
@@ -32,17 +32,29 @@ func (x *Index) Explain(message string) []Reason {
 		if f.symptom != offTopic {
 			r.Symptom = x.symptoms[f.symptom].ID
 		}
-		for _, h := range f.found {
-			r.Words = append(r.Words, t.tokens[h.token].text)
-		}
-		c := t.clauses[f.clause]
-		var words []string
-		for j := c.from; j < c.to; j++ {
-			words = append(words, t.tokens[j].text)
-		}
-		r.Clause = strings.Join(words, " ")
+		r.quote(t, f.found, f.clause)
+		out = append(out, r)
+	}
+	for i := range seen {
+		s := &seen[i]
+		of := &x.concepts.sights[s.sight]
+		r := Reason{Symptom: of.check + "=" + of.option, Present: true, Score: round(s.conf), Phrase: of.text, Against: s.why}
+		r.quote(t, s.found, s.first)
 		out = append(out, r)
 	}
 	slices.SortStableFunc(out, func(a, b Reason) int { return cmp.Compare(b.Score, a.Score) })
 	return out
+}
+
+// quote notes the words that fitted and their clause.
+func (r *Reason) quote(t *text, found []hit, k int) {
+	for _, h := range found {
+		r.Words = append(r.Words, t.tokens[h.token].text)
+	}
+	c := t.clauses[k]
+	var words []string
+	for j := c.from; j < c.to; j++ {
+		words = append(words, t.tokens[j].text)
+	}
+	r.Clause = strings.Join(words, " ")
 }

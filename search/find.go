@@ -24,9 +24,11 @@ const (
 	fetch        = 96   // phrases laid against each clause
 	lookWords    = 24   // words of a clause looked up
 	maxClauses   = 64   // clauses looked up
-	exactClauses = 3    // clauses that may make up a phrase word for word
+	exactClauses = 5    // clauses that may make up a phrase word for word
 	exactly      = 0.99 // of a phrase said in so many words
 	nearly       = 0.88 // a phrase that is nearly said is less sure than a pattern that is there
+	loneCover    = 0.85 // of a phrase, when only one of its words is there
+	namedOnly    = 0.3  // at most, when a part is named and nothing is said of it
 	keywordCover = 0.6  // of what a danger's phrase says, when only its keyword is there
 )
 
@@ -83,6 +85,10 @@ func (x *Index) judge(f fit, evidence []belonging, exact bool) (finding, bool) {
 			f.clash = false // danger is danger at whatever part
 		}
 		fd.conf = x.nearly * score(&f, fd.present)
+		if f.lone && f.same && (f.headless || f.cover < loneCover && fd.present && x.symptoms[p.symptom].Danger == "") {
+			// Only the thing is named, and what the phrase says of it is not there.
+			fd.conf = min(fd.conf, namedOnly)
+		}
 	}
 	fd.fit = f
 	if exact && f.same {

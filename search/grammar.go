@@ -12,9 +12,6 @@ import (
 //go:embed grammar.yaml
 var grammarYAML []byte
 
-//go:embed common-words.txt
-var commonWords string
-
 // grammarFile is grammar.yaml as written; grammar is the same made ready for
 // looking up.
 type grammarFile struct {
@@ -26,11 +23,11 @@ type grammarFile struct {
 	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
 	Joints, Hanging, Lists, Contrast               []string
 	Whole, Exception, Measures                     []string
-	Past                                           struct{ Gone, Working, When, Next, Resolved, Long, Mended []string }
+	Past                                           struct{ Gone, Working, When, Next, Resolved, Long, Mended, Acts, Tries, Vain []string }
 	Question                                       struct {
 		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Pointing, Asked, Normal, Own []string
 	}
-	Idioms, Machines, Chatter, Commands, Answers []string
+	Idioms, Machines, Chatter, Commands, Waits, Answers []string
 }
 
 type set map[string]bool
@@ -64,19 +61,19 @@ type grammar struct {
 	whole, exception, measures                     set
 	pastGone, pastWhen, pastNext, pastLong, mended seqs
 	pastWorking                                    set
-	resolved                                       seqs
+	resolved, tries, vain                          seqs
+	acts                                           set
 	opens, modal, perception, polite, own          set
 	fears, asks, normal                            seqs
 	advice, asked, pointing                        set
 	idioms, machines                               seqs
 	chatter                                        []string
-	commands                                       seqs
+	commands, waits                                seqs
 	answers                                        set
-	common                                         set
 }
 
 // knownRoles are the roles the code asks for with is.
-var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "passes",
+var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "began", "still", "doubts", "cures", "finds", "others", "seasons", "passes",
 	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble"}
 
 // state is a word for what works, or does not.
@@ -109,12 +106,13 @@ func parseGrammar(data []byte) (*grammar, error) {
 		whole: newSet(f.Whole...), exception: newSet(f.Exception...), measures: newSet(f.Measures...),
 		pastGone: newSeqs(f.Past.Gone), pastWhen: newSeqs(f.Past.When), pastNext: newSeqs(f.Past.Next), pastLong: newSeqs(f.Past.Long), mended: newSeqs(f.Past.Mended),
 		pastWorking: newSet(f.Past.Working...), resolved: newSeqs(f.Past.Resolved),
+		acts: newSet(f.Past.Acts...), tries: newSeqs(f.Past.Tries), vain: newSeqs(f.Past.Vain),
 		opens: newSet(f.Question.Opens...), modal: newSet(f.Question.Modal...),
 		perception: newSet(f.Question.Perception...), own: newSet(f.Question.Own...), polite: newSet(f.Question.Polite...),
 		fears: newSeqs(f.Question.Fears), asks: newSeqs(f.Question.Asks),
 		advice: newSet(f.Question.Advice...), asked: newSet(f.Question.Asked...), pointing: newSet(f.Question.Pointing...), normal: newSeqs(f.Question.Normal),
 		idioms: newSeqs(f.Idioms), machines: newSeqs(f.Machines),
-		chatter: f.Chatter, commands: newSeqs(f.Commands), answers: newSet(f.Answers...), common: set{},
+		chatter: f.Chatter, commands: newSeqs(f.Commands), waits: newSeqs(f.Waits), answers: newSet(f.Answers...),
 	}
 	g.roles = map[string]set{}
 	for role, words := range f.Roles {
@@ -145,13 +143,6 @@ func parseGrammar(data []byte) (*grammar, error) {
 	g.rewrite = seqs{}
 	for from, to := range f.Rewrite {
 		g.rewrite.add(from, to)
-	}
-	for _, line := range strings.Split(commonWords, "\n") {
-		if !strings.HasPrefix(line, "#") {
-			for _, w := range strings.Fields(line) {
-				g.common[w] = true
-			}
-		}
 	}
 	return g, nil
 }

@@ -90,7 +90,7 @@ func newLexicon(g *grammar, k *kb.KB) *lexicon {
 	for w := range g.poles {
 		known[w]++
 	}
-	l.speak = newSpeller(known, g.common, k.Words.Spelling)
+	l.speak = newSpeller(known, k.Words.Spelling)
 	l.speak.alone = g.roles["alone"]
 	for w := range known {
 		l.stems[w] = l.freshStem(w)
@@ -143,6 +143,9 @@ func (l *lexicon) learnParts(k *kb.KB) {
 			note(l.parts, strings.ReplaceAll(p, "-", " "))
 		}
 		for _, w := range kit.Words {
+			if kit.ID == k.About.Generic {
+				break // they say that it is not known
+			}
 			if words := l.plainWords(w); len(words) == 1 {
 				l.things[l.stem(words[0].text)] = true
 			}

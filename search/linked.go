@@ -1,5 +1,18 @@
 package search
 
+// link is how an element follows the one before.
+type link uint8
+
+const (
+	inClause link = iota // in the same clause, a few words later
+	either               // the same, or before
+	adjacent             // the next word
+	later                // later, if need be in another clause
+	anywhere             // near, before or after
+)
+
+var links = map[string]link{"~": either, "+": adjacent, "..": later, "&": anywhere}
+
 // How far apart the words of a concept may stand, in words.
 const (
 	nearBy   = 5

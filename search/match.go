@@ -10,6 +10,7 @@ type Said struct {
 	Symptoms []Symptom // surest first; only what is said, not what follows by excludes and implies
 	Readings []Reading // numbers given, in the order of the message
 	Tools    []Tool    // tools the owner says to have or to lack
+	Seen     []Sight   // what looks and tries show, said in passing
 	Offtopic bool      // nothing in it is about the matter
 	// Unclear names two or three symptoms that one clause may mean equally
 	// well; none of them is in Symptoms.
@@ -50,20 +51,22 @@ const (
 
 // Match reads one owner message.
 func (x *Index) Match(message string) Said {
-	said, _ := x.match(message)
+	said, _, _ := x.match(message)
 	return said
 }
 
-func (x *Index) match(message string) (Said, []finding) {
+func (x *Index) match(message string) (Said, []finding, []sighting) {
 	t := x.lex.read(message)
 	var said Said
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)
-	found, figures := x.conceive(t)
-	said.Readings = x.readingsIn(cut(message, MaxRunes), t, figures)
+	figures := x.figuresIn(cut(message, MaxRunes), t, said.Kit)
+	found, seen := x.conceive(t, figures)
+	said.Seen = x.sightsIn(t, seen)
+	said.Readings = x.readingsIn(t, figures)
 	found = append(found, x.findings(t, -1)...)
 	off := x.offTopicIn(t, found)
-	kept := x.choose(t, found, off)
+	kept := x.choose(t, found, off, figures)
 	for i := range kept {
 		f := &kept[i]
 		s := x.symptoms[f.symptom]
@@ -76,7 +79,7 @@ func (x *Index) match(message string) (Said, []finding) {
 	if !said.Offtopic {
 		said.Unclear = x.unclear(t, found, kept)
 	}
-	return said, found
+	return said, found, seen
 }
 
 func round(v float64) float64 { return float64(int(v*1000+0.5)) / 1000 }

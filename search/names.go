@@ -13,18 +13,21 @@ type named struct {
 	id    string
 	words []string // stems
 	own   bool     // the name itself, not just a kind of thing ("the moped")
+	any   bool     // a way to say that the kit is not known
 }
 
 func (l *lexicon) kitNames(k *kb.KB) []named {
 	var out []named
 	for _, kit := range k.Kits {
-		if kit.ID == k.About.Generic {
-			continue
-		}
+		generic := kit.ID == k.About.Generic
 		id := strings.ReplaceAll(kit.ID, "-", " ")
 		for _, w := range append([]string{id}, kit.Words...) {
 			words := l.literal(w)
-			out = append(out, named{kit.ID, words, len(words) > 0 && isNear(words[0], strings.Fields(id)[0])})
+			name := named{id: kit.ID, words: words, own: len(words) > 0 && isNear(words[0], strings.Fields(id)[0])}
+			if generic {
+				name.own, name.any = false, true
+			}
+			out = append(out, name)
 		}
 	}
 	sortNames(out)
@@ -80,33 +83,52 @@ func (l *lexicon) nameAt(names []named, t *text, i int) (named, bool) {
 		if len(n.words) == 0 || i+len(n.words) > len(t.tokens) {
 			continue
 		}
-		ok := true
-		for j, w := range n.words {
-			ok = ok && w == t.tokens[i+j].literal()
-		}
-		if ok {
+		if l.namedAt(n.words, t, i) {
 			return n, true
 		}
 	}
 	return named{}, false
 }
 
+// namedAt reports whether the words stand at token i, but for articles and the like.
+func (l *lexicon) namedAt(words []string, t *text, i int) bool {
+	at := i
+	for j, w := range words {
+		for j > 0 && at < len(t.tokens) && l.g.subjects[t.tokens[at].text] {
+			at++
+		}
+		if at >= len(t.tokens) || t.tokens[at].literal() != w || at > i && t.tokens[at].before == stop {
+			return false
+		}
+		at++
+	}
+	return true
+}
+
 // kitIn finds the kit the owner speaks of: its own name before a kind of
-// thing, the first before later ones, and never one that is denied.
+// thing, the first before later ones, and never one that is denied; a word that
+// the kit is not known only counts when nothing else names it.
 func (x *Index) kitIn(t *text) string {
-	kind := ""
+	kind, unknown := "", ""
 	for i := range t.tokens {
 		n, ok := x.lex.nameAt(x.kits, t, i)
 		if !ok || t.tokens[i].denied || t.clauses[t.tokens[i].seg].foreign {
 			continue
 		}
-		if n.own {
+		switch {
+		case n.own:
 			return n.id
+		case n.any:
+			unknown = n.id
+			continue
 		}
 		// "The moped" is the owner's; "a moped", "dad's moped" are mopeds.
 		if kind == "" && (i == 0 || x.lex.g.is("owners", t.tokens[i-1].text)) {
 			kind = n.id
 		}
+	}
+	if kind == "" {
+		return unknown
 	}
 	return kind
 }

@@ -116,6 +116,11 @@ func (l *lexicon) denyVerb(t *text, at, from int) {
 			t.tokens[i].subject = true
 			break
 		}
+		// "The brake symbol is not shown" is said of both words.
+		if i > 0 && i+1 < at && l.g.auxiliary[t.tokens[i+1].text] && !t.tokens[i].light && t.tokens[i-1].part && t.tokens[i-1].seg == t.tokens[i].seg {
+			t.tokens[i].subject = true
+			continue
+		}
 		if !t.tokens[i].light && !l.g.auxiliary[t.tokens[i].text] {
 			break
 		}

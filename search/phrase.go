@@ -1,6 +1,10 @@
 package search
 
-import "triagebot/kb"
+import (
+	"slices"
+
+	"triagebot/kb"
+)
 
 // offTopic is the class of phrases that are no symptom.
 const offTopic = -1
@@ -18,6 +22,7 @@ type phrase struct {
 	parts      bool    // one of the terms names a part
 	mixed      bool    // it denies one word and not another
 	single     bool    // one clause
+	hinged     bool    // one of its words denies, or is one of a pair of opposites
 	hangs      bool    // one of its clauses says when or why
 	keyword    bool    // not written so, but a word that is the symptom's own
 	// It speaks of the past, asks, or names another machine of its own accord,
@@ -51,14 +56,25 @@ func (p *phrase) has(id int32) bool {
 	return false
 }
 
-// speaksOf reports whether the phrase names one of the parts, or there are none.
-func (p *phrase) speaksOf(parts []int32) bool {
-	for _, id := range parts {
-		if p.has(id) {
-			return true
+// speaksOf reports whether the phrase, in that clause of its own if it names a
+// part there, names one of the parts, or there are none.
+func (p *phrase) speaksOf(parts []int32, clause int) bool {
+	if len(parts) == 0 {
+		return true
+	}
+	own, any := false, false
+	for i := range p.terms {
+		t := &p.terms[i]
+		named := slices.Contains(parts, t.id)
+		any = any || named
+		if t.clause == clause && t.part {
+			own = true
+			if named {
+				return true
+			}
 		}
 	}
-	return len(parts) == 0
+	return any && !own
 }
 
 // says reports whether the word says something of a part: verbs, states and
@@ -69,6 +85,9 @@ func (t *phraseTerm) says() bool {
 	}
 	return !t.light || t.pole || t.particle
 }
+
+// hinges reports whether it is by this word that the phrase denies or affirms.
+func (t *phraseTerm) hinges() bool { return t.sign || t.pole }
 
 // real reports whether the word has a meaning of its own.
 func (t *phraseTerm) real() bool { return !t.light && t.stem != "#" }
@@ -155,6 +174,7 @@ func (x *Index) addPhrase(p phrase) {
 			light: tok.light, particle: x.lex.g.particles[tok.text], clause: tok.seg, half: half,
 		})
 		p.parts = p.parts || tok.part
+		p.hinged = p.hinged || p.terms[len(p.terms)-1].hinges()
 	}
 	if len(p.terms) > 0 {
 		key := t.plainRun(0, len(t.clauses))

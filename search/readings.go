@@ -31,7 +31,7 @@ const (
 	claimsCheck    = 5    // a pattern of so many terms knows better than a name
 	maxReadings    = 16   // figures read in one message
 	bareAnswer     = 4    // words of a message that may be nothing but a number
-	fartherWord    = 0.5  // a word of the sentence that another number stands between
+	fartherWord    = 0.5  // a part named with the number before
 )
 
 func (l *lexicon) checkNames(k *kb.KB) checkNames {
@@ -74,31 +74,21 @@ func (l *lexicon) checkNames(k *kb.KB) checkNames {
 	return n
 }
 
-// readingsIn finds the numbers in a message and the checks they belong to.
-func (x *Index) readingsIn(message string, t *text, figures map[int]claim) []Reading {
-	found := reading.Find(message)
-	found = found[:min(len(found), maxReadings)]
-	if len(found) == 0 || len(t.tokens) == 0 {
-		return nil
-	}
-	var quantities []reading.Quantity
-	for _, q := range found {
-		if !x.isName(t, q, len(found)) {
-			quantities = append(quantities, q)
-		}
-	}
+// readingsIn finds the checks to which the numbers of a message belong.
+func (x *Index) readingsIn(t *text, figures *figures) []Reading {
 	var out []Reading
-	for i, q := range quantities {
-		check := x.checkNear(t, q, quantities, i)
-		if by := figures[x.tokenOf(t, q)]; check == "" || by.terms >= claimsCheck {
+	for i := range figures.list {
+		f := &figures.list[i]
+		check := x.checkNear(t, figures, i)
+		if check == "" || f.terms >= claimsCheck {
 			for _, c := range x.kb.Checks {
-				if c.ID == by.check && (q.Unit == "" || q.Unit == c.Unit) {
+				if c.ID == f.check && (f.Unit == "" || f.Unit == c.Unit) {
 					check = c.ID
 				}
 			}
 		}
-		if check != "" || q.Unit != "" || q.Overload || len(t.tokens) <= bareAnswer {
-			out = append(out, Reading{check, q})
+		if check != "" || f.Unit != "" || f.Overload || len(t.tokens) <= bareAnswer {
+			out = append(out, Reading{check, f.Quantity})
 		}
 	}
 	return out
@@ -127,8 +117,9 @@ func (x *Index) isName(t *text, q reading.Quantity, all int) bool {
 }
 
 // checkNear finds the check whose name stands best about the number.
-func (x *Index) checkNear(t *text, q reading.Quantity, all []reading.Quantity, at int) string {
-	near := x.wordsNear(t, q, all, at)
+func (x *Index) checkNear(t *text, figures *figures, n int) string {
+	q := figures.list[n].Quantity
+	near := x.wordsNear(t, figures, n)
 	var best *kb.Check
 	bestScore, second := 0.0, 0.0
 	for i := range x.checks.phrases {
@@ -165,33 +156,25 @@ func (x *Index) checkNear(t *text, q reading.Quantity, all []reading.Quantity, a
 	return best.ID
 }
 
-// wordsNear gives the words about a number with how near they are: fully those
-// of its own clause, less those of the sentence beyond another number.
-func (x *Index) wordsNear(t *text, q reading.Quantity, all []reading.Quantity, at int) map[string]float64 {
-	self := x.tokenOf(t, q)
+// wordsNear gives the words of a number's sentence with how near they are:
+// fully its own and what is nobody's, less a part named with a number before.
+func (x *Index) wordsNear(t *text, figures *figures, n int) map[string]float64 {
+	self := figures.list[n].token
 	from, to := self, self+1
 	for from > 0 && t.tokens[from].before != stop {
 		from--
 	}
-	own := from // where the number's own words begin
-	if at > 0 {
-		for i := max(from, x.tokenOf(t, all[at-1])+1); i < self; i++ {
-			if t.tokens[i].before != none || t.tokens[i].cue {
-				own = i
-			}
-		}
-	}
-	for to < len(t.tokens) && to-self < 10 && t.tokens[to].before == none && !(at+1 < len(all) && x.lex.g.joints[t.tokens[to].text]) {
+	for to < len(t.tokens) && to-self < 10 && t.tokens[to].before == none && !(n+1 < len(figures.list) && x.lex.g.joints[t.tokens[to].text]) {
 		to++
 	}
 	near := map[string]float64{}
 	for i := from; i < to; i++ {
 		tok := &t.tokens[i]
-		if tok.void || overlaps(tok.word, q) {
+		if tok.void || overlaps(tok.word, figures.list[n].Quantity) || !figures.reachable(t, n, i) {
 			continue
 		}
 		count := 1.0
-		if i < own {
+		if figures.groups[i] != n && figures.groups[i] != noFigure {
 			count = fartherWord
 		}
 		w := tok.literal()

@@ -4,13 +4,14 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"triagebot/commonwords"
 )
 
 // speller mends words towards the vocabulary of the trade. It leaves common
 // English words alone, so that "hose" does not become "horn".
 type speller struct {
 	known    map[string]int      // vocabulary -> how often it is used
-	common   set                 // English words that are no slips
 	given    map[string][]string // wrong -> right, from the knowledge base
 	byCut    map[string][]string // vocabulary by its forms with one letter left out
 	compound map[string][2]string
@@ -24,8 +25,8 @@ const (
 	mendTwice = 6
 )
 
-func newSpeller(known map[string]int, common set, given map[string]string) *speller {
-	s := &speller{known: known, common: common, given: map[string][]string{}, byCut: map[string][]string{}, compound: map[string][2]string{}}
+func newSpeller(known map[string]int, given map[string]string) *speller {
+	s := &speller{known: known, given: map[string][]string{}, byCut: map[string][]string{}, compound: map[string][2]string{}}
 	for wrong, right := range given {
 		s.given[plain(wrong)] = strings.Fields(plain(right))
 	}
@@ -102,7 +103,7 @@ func appendWords(out []word, w word, texts ...string) []word {
 	return out
 }
 
-func (s *speller) isWord(w string) bool { return s.known[w] > 0 || s.common[w] }
+func (s *speller) isWord(w string) bool { return s.known[w] > 0 || commonwords.Has(w) }
 
 // joins reports whether two written words are one word of the trade torn
 // apart: together they are known, and one of them alone is not a word.
@@ -189,7 +190,7 @@ func (s *speller) parts(w string) []string {
 				continue
 			}
 			piece := w[j:i]
-			if len(piece) < 2 && !s.alone[piece] || s.known[piece] == 0 && !(len(piece) >= 3 && s.common[piece]) {
+			if len(piece) < 2 && !s.alone[piece] || s.known[piece] == 0 && !(len(piece) >= 3 && commonwords.Has(piece)) {
 				continue
 			}
 			if c := at[j].count + 1; c < at[i].count {

@@ -24,22 +24,9 @@ func (l *lexicon) judgeClauses(t *text) {
 		}
 	}
 	l.judgeHistory(t)
+	l.judgeAttempts(t)
 	l.answerQuestions(t)
 	l.judgeMachines(t)
-}
-
-// judgeHistory marks what is over and done with: it was long ago, or used to be
-// so, and was mended.
-func (l *lexicon) judgeHistory(t *text) {
-	for k := range t.clauses {
-		c := &t.clauses[k]
-		if !c.gone && !l.has(t, *c, l.g.pastLong) {
-			continue
-		}
-		for j := k; j < len(t.clauses) && j <= k+2; j++ {
-			c.over = c.over || l.has(t, t.clauses[j], l.g.mended)
-		}
-	}
 }
 
 // answerQuestions takes what an owner asks and answers as told: "smoke? no",

@@ -46,6 +46,8 @@ type clause struct {
 	foreign      bool // about another machine
 	asked        bool
 	over         bool   // was so long ago, and mended
+	mends        bool   // tells of that mending
+	attempt      bool   // tells what was done to cure the fault
 	answeredNo   bool   // asked, and answered with no
 	joint        string // the joint it begins with
 }

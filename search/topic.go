@@ -13,6 +13,13 @@ type offtopic struct {
 // when no part is named.
 const ourShare = 0.7
 
+// A message asks for time when it has no more words and begins with it, or
+// with a word or two before.
+const (
+	timeWords  = 8
+	timeBegins = 3
+)
+
 // chatterSure is the score from which a phrase of other talk is believed.
 const chatterSure = 0.6
 
@@ -36,7 +43,7 @@ func (x *Index) offTopicIn(t *text, found []finding) offtopic {
 		}
 	}
 	for k, c := range t.clauses {
-		o.matter = o.matter || !c.foreign && byClause[k] < 0.3 && x.speaksOfOurs(t, c)
+		o.matter = o.matter || c.attempt && !c.foreign || !c.foreign && byClause[k] < 0.3 && x.speaksOfOurs(t, c)
 	}
 	ours := false
 	for _, c := range t.clauses {
@@ -66,7 +73,7 @@ func (x *Index) isOfftopic(t *text, said *Said, kept []finding, off offtopic) bo
 	if off.command {
 		return true
 	}
-	if well > 0 || len(t.tokens) == 0 {
+	if well > 0 || len(t.tokens) == 0 || x.asksForTime(t) {
 		return false
 	}
 	if off.plain && said.Kit == "" && len(said.Readings) == 0 {
@@ -79,6 +86,17 @@ func (x *Index) isOfftopic(t *text, said *Said, kept []finding, off offtopic) bo
 		return false
 	}
 	return !x.ours(t)
+}
+
+// asksForTime reports whether a short message begins by asking to wait, which
+// leaves the talk where it is: "hang on, phone".
+func (x *Index) asksForTime(t *text) bool {
+	for i := 0; i < len(t.tokens) && i < timeBegins && len(t.tokens) <= timeWords; i++ {
+		if _, n := x.lex.g.waits.at(t.key, i, len(t.tokens)); n > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // speaksOfOurs reports whether a clause says something of the thing or a part.

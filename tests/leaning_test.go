@@ -23,7 +23,7 @@ var leaning = map[string]struct {
 	"reading":         {nil, "numbers with units are plain text work, used by search and conversation alike"},
 	"commonwords":     {nil, "a word list: what is plain English is no slip of a trade word"},
 	"rules":           {[]string{"kb"}, "pure computation over the knowledge base"},
-	"search":          {[]string{"kb", "reading"}, "from words to observations; knows no belief and no talk"},
+	"search":          {[]string{"commonwords", "kb", "reading"}, "from words to observations; knows no belief and no talk"},
 	"probe":           {[]string{"kb"}, "where probes go on a kit: the talk and the pictures show the same"},
 	"conversation":    {[]string{"commonwords", "kb", "probe", "reading", "rules"}, "asks for a matcher through an interface of its own"},
 	"casefile":        {[]string{"conversation", "kb", "rules"}, "the record of a talk"},

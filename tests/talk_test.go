@@ -48,6 +48,9 @@ func (m conversationMatcher) Match(text string) conversation.Heard {
 			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
 		}
 	}
+	for _, x := range said.Seen {
+		h.Seen = append(h.Seen, conversation.HeardSight{Check: x.Check, Option: x.Option, Confidence: x.Confidence})
+	}
 	for _, x := range said.Tools {
 		h.Tools = append(h.Tools, conversation.HeardTool{ID: x.ID, Has: x.Have})
 	}

@@ -72,6 +72,9 @@ func (m matcher) Match(text string) conversation.Heard {
 			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
 		}
 	}
+	for _, x := range said.Seen {
+		h.Seen = append(h.Seen, conversation.HeardSight{Check: x.Check, Option: x.Option, Confidence: x.Confidence})
+	}
 	for _, t := range said.Tools {
 		h.Tools = append(h.Tools, conversation.HeardTool{ID: t.ID, Has: t.Have})
 	}

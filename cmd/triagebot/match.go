@@ -21,11 +21,19 @@ type matched struct {
 	Readings []matchedReading `json:"readings"`
 	Offtopic bool             `json:"offtopic"`
 	Unclear  []string         `json:"unclear,omitempty"`
+	Seen     []matchedSight   `json:"seen,omitempty"`
 }
 
 type matchedSymptom struct {
 	ID         string  `json:"id"`
 	State      string  `json:"state"`
+	Confidence float64 `json:"confidence"`
+}
+
+// matchedSight is what a look or a try shows, said in passing.
+type matchedSight struct {
+	Check      string  `json:"check"`
+	Option     string  `json:"option"`
 	Confidence float64 `json:"confidence"`
 }
 
@@ -91,6 +99,9 @@ func newMatched(m message, said search.Said) matched {
 			v.Value = "OL"
 		}
 		out.Readings = append(out.Readings, v)
+	}
+	for _, s := range said.Seen {
+		out.Seen = append(out.Seen, matchedSight{s.Check, s.Option, s.Confidence})
 	}
 	return out
 }
