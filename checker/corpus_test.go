@@ -122,7 +122,7 @@ func TestSameTwice(t *testing.T) {
 	}
 }
 
-// Each of these differs from a bad folder by what its diagnostics ask for.
+// Each of these differs from a broken folder by what its diagnostics ask for.
 func TestCuresCure(t *testing.T) {
 	for _, c := range []struct{ folder, from, to string }{
 		{"not-apart", "    shows:", "    twins: [{cause: bulb-failed, parted-by: a look at the glass}]\n    shows:"},
@@ -132,8 +132,8 @@ func TestCuresCure(t *testing.T) {
 		{"windows-overlap", "from: 0.2", "from: 0.3"},
 		{"limit-infinite", "1 / (full - full)", "1 / (full + full)"},
 		{"unit", "unit: Ω", "unit: V"},
-		{"phrase-taken", "hums .. stops .. hums again", "dims .. stops .. dims again"},
-		{"phrase-turned", "hums .. quiet", "glows .. quiet"},
+		{"../warned/phrase-taken", "hums .. stops .. hums again", "dims .. stops .. dims again"},
+		{"../warned/phrase-turned", "hums .. quiet", "glows .. quiet"},
 		{"answer-taken", "mud on it, clear and clean", "mud on it"},
 		{"case-suspect", "suspect: bulb-failed", "suspect: battery-flat"},
 	} {
@@ -144,6 +144,7 @@ func TestCuresCure(t *testing.T) {
 			m["bad.yaml"].Data = []byte(strings.ReplaceAll(text, c.from, c.to))
 			for _, d := range run(t, m) {
 				assert.Equal(t, kb.Warning, d.Severity, d.String())
+				assert.False(t, strings.HasPrefix(d.Check, "phrase-"), d.String())
 			}
 		})
 	}

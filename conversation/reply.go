@@ -137,7 +137,7 @@ func (m *message) answer() Reply {
 		}
 		return Reply{Intent: IntentOther, Confidence: 0.9}
 	}
-	if m.has("stop-sure") {
+	if _, offered := m.exact(); m.has("stop-sure") && !offered { // "enough" can be an answer
 		return Reply{Intent: IntentStop, Confidence: 0.9}
 	}
 	if m.has("goes-look") && len(m.found) == 0 && !m.has("unable") {

@@ -202,7 +202,7 @@ func (m *message) chosen() (Reply, bool) {
 	case fit[best] >= least && fit[best]-next >= apart:
 		sure := 0.5 + 0.5*math.Min(1, fit[best])
 		if m.covered(best) < mostlyCovered { // one word among many that no option knows
-			sure = min(sure, 0.7)
+			sure = min(sure, 0.65)
 		}
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: sure}, true
 	}

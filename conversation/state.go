@@ -52,7 +52,7 @@ type State struct {
 	Transcript []Line
 	Started    time.Time
 	Last       time.Time
-	left       *leftAt
+	leftFrom   Phase // where the owner laid the talk aside
 }
 
 // Symptom is the owner's word on a symptom.
@@ -170,7 +170,8 @@ func (s *State) Apply(e Event) {
 		s.end(Over, e.ID)
 	case Closed:
 		if e.ID == ReasonLeft {
-			s.left = &leftAt{s.Phase, s.Pending}
+			s.leftFrom, s.Phase, s.Reason = s.Phase, Done, ReasonLeft // the question stands
+			break
 		}
 		s.end(Done, e.ID)
 	case Missed:
@@ -180,16 +181,10 @@ func (s *State) Apply(e Event) {
 	}
 }
 
-// leftAt is where a talk was that the owner laid aside.
-type leftAt struct {
-	phase   Phase
-	pending *PendingAsk
-}
-
 // comeBack takes up a talk that the owner laid aside, where it was.
 func (s *State) comeBack() {
-	if s.left != nil {
-		s.Phase, s.Pending, s.Reason, s.left = s.left.phase, s.left.pending, "", nil
+	if s.Reason == ReasonLeft {
+		s.Phase, s.Reason = s.leftFrom, ""
 	}
 }
 

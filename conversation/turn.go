@@ -117,7 +117,7 @@ func stateName(st *State) string {
 
 func (e *Engine) turnAsk(st *State) *TurnAsk {
 	p := st.Pending
-	if p == nil {
+	if p == nil || st.Phase.Ended() {
 		return nil
 	}
 	a := &TurnAsk{Check: string(p.Kind), Kind: "talk", Options: []TurnOption{}, Again: p.Again}
