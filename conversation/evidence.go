@@ -253,7 +253,7 @@ const staleFrom = 0.3
 const believed = 0.5
 
 func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remedied []Attempt) rules.Situation {
-	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, AtHand: st.AtHand, Opened: st.Opened, Tried: map[string]bool{}}
+	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, AtHand: st.AtHand, Opened: st.Opened, Shut: map[string]bool{}, Tried: map[string]bool{}}
 	for _, ev := range evidence {
 		if ev.Observation.Check == nil {
 			continue
@@ -270,6 +270,11 @@ func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remed
 	e.told(m, st, s.Answered)
 	for id := range st.Cannot {
 		s.Cannot[id] = true
+		if c := e.kb.Check(id); c != nil {
+			for _, access := range c.Access {
+				s.Shut[access] = true
+			}
+		}
 	}
 	for _, a := range st.Attempts {
 		if a.Done {

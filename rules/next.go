@@ -15,6 +15,7 @@ type Situation struct {
 	Lacking  map[string]bool   // tools
 	AtHand   map[string]bool   // tools the owner is known to have
 	Opened   map[string]bool   // access already paid for
+	Shut     map[string]bool   // access of a check that the owner could not do
 	Tried    map[string]bool   // remedies carried out without a cure
 }
 
@@ -22,8 +23,15 @@ type Situation struct {
 // check. common practice, no source.
 const cannotWithTools = 0.1
 
+// cannotBehind is how often an owner who could not do one check behind a cover
+// cannot do another behind it. common practice, no source.
+const cannotBehind = 0.7
+
 // cannot is the chance that the owner cannot do a check.
 func (s Situation) cannot(c *kb.Check) float64 {
+	if slices.ContainsFunc(c.Access, func(id string) bool { return s.Shut[id] && !s.Opened[id] }) {
+		return max(c.Cannot, cannotBehind)
+	}
 	if len(c.Tools) == 0 || slices.ContainsFunc(c.Tools, func(t string) bool { return !s.AtHand[t] }) {
 		return c.Cannot
 	}
