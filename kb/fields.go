@@ -91,6 +91,9 @@ var shapes = map[reflect.Type]shape{
 		"id": mustID, "name": must, "part": must, "parts": ids, "prior": {must: true, span: within(0, 1000), above: true},
 		"remedy": mustID, "shows": {span: share},
 	}},
+	reflect.TypeFor[Form](): {"form", map[string]rule{
+		"name": must, "share": {must: true, span: share, above: true}, "shows": {span: share},
+	}},
 	reflect.TypeFor[CauseLine](): {"line", map[string]rule{"opens": ids, "weakens": ids, "shorts": ids}},
 	reflect.TypeFor[Twin]():      {"twin", map[string]rule{"cause": mustID, "parted-by": must}},
 	reflect.TypeFor[Remedy](): {"remedy", map[string]rule{

@@ -121,17 +121,21 @@ func (l *linker) reads(r *LineReads, kits []*Kit, outcomes []string, e any) {
 func (l *linker) cause(c *Cause) {
 	kits := l.having(c.Parts, c)
 	l.ref("remedy", c.Remedy, c, "remedy")
-	for _, id := range c.Line.Opens {
-		l.onSome("link", id, kits, hasLink, c, "line", "opens", id)
-	}
-	for _, id := range c.Line.Weakens {
-		l.onSome("link", id, kits, hasLink, c, "line", "weakens", id)
-	}
-	for _, id := range c.Line.Shorts {
-		l.onSome("point", id, kits, hasPoint, c, "line", "shorts", id)
-	}
+	l.causeLine(c, c.Line, kits, "line")
 	for _, s := range c.Shows {
-		l.show(c, s, kits)
+		l.show(c, s, kits, "shows")
+	}
+	if len(c.Forms) == 1 {
+		l.out.error(l.at(c, "forms"), "forms", "say it under the cause itself", "cause %q comes in one form only", c.ID)
+	}
+	for i, f := range c.Forms {
+		at := strconv.Itoa(i)
+		if f.Line != nil {
+			l.causeLine(c, *f.Line, kits, "forms", at, "line")
+		}
+		for _, s := range f.Shows {
+			l.show(c, s, kits, "forms", at, "shows")
+		}
 	}
 	for i, t := range c.Twins {
 		at := strconv.Itoa(i)
@@ -142,7 +146,20 @@ func (l *linker) cause(c *Cause) {
 	}
 }
 
-func (l *linker) show(c *Cause, s Show, kits []*Kit) {
+func (l *linker) causeLine(c *Cause, line CauseLine, kits []*Kit, path ...string) {
+	at := func(key, id string) []string { return append(slices.Clone(path), key, id) }
+	for _, id := range line.Opens {
+		l.onSome("link", id, kits, hasLink, c, at("opens", id)...)
+	}
+	for _, id := range line.Weakens {
+		l.onSome("link", id, kits, hasLink, c, at("weakens", id)...)
+	}
+	for _, id := range line.Shorts {
+		l.onSome("point", id, kits, hasPoint, c, at("shorts", id)...)
+	}
+}
+
+func (l *linker) show(c *Cause, s Show, kits []*Kit, path ...string) {
 	symptom, check := l.Symptom(s.Of), l.Check(s.Of)
 	switch {
 	case symptom != nil:
@@ -164,7 +181,7 @@ func (l *linker) show(c *Cause, s Show, kits []*Kit) {
 		}
 		for _, id := range sortedIDs(s.Outcomes) {
 			if outcomes := check.Outcomes(); !slices.Contains(outcomes, id) {
-				l.unknown("outcome of "+s.Of, id, outcomes, l.at(c, "shows", s.Of, id))
+				l.unknown("outcome of "+s.Of, id, outcomes, l.at(c, append(slices.Clone(path), s.Of, id)...))
 			}
 		}
 		l.sum(s.Outcomes, s.Pos, s.Of)

@@ -175,10 +175,23 @@ type Cause struct {
 	// check id to the probabilities of its outcomes. What is not mentioned
 	// stays healthy, but for what follows from the line.
 	Shows []Show
+	// Forms are the ways in which it comes, where what it shows at one place goes
+	// with what it shows at another: a wire that is cut, or only touches now and then.
+	Forms []Form
 	// Twins are causes that no check of an owner tells from this one.
 	Twins  []Twin
 	Source string
 	Pos    Pos
+}
+
+// Form is one way in which a cause comes. What it says goes before what the
+// cause says of the same; a line of its own stands in place of the cause's.
+type Form struct {
+	Name  string
+	Share float64 // of the cause's cases; the shares of all forms are scaled to one
+	Line  *CauseLine
+	Shows []Show
+	Pos   Pos
 }
 
 // CauseLine names links of the kits' lines.

@@ -57,7 +57,9 @@ func NewBelief(m *Model) *Belief {
 	mass, at := 0.0, firstSingle+n
 	for i := range n {
 		for j := i + 1; j < n; j++ {
-			prior[at] = m.prior[i] * m.prior[j]
+			if m.Causes[i] != m.Causes[j] { // two forms of one cause are no pair
+				prior[at] = m.prior[i] * m.prior[j]
+			}
 			mass += prior[at]
 			at++
 		}
@@ -230,7 +232,7 @@ func (b *Belief) NothingWrong() float64 { return b.x.P(0) }
 func (b *Belief) Unlisted() float64 { return b.x.P(1) }
 
 // Causes is, for each cause, the probability that it is there, alone or with
-// another, and not yet mended.
+// another, and not yet mended. What all forms of a cause have stands at the first.
 func (b *Belief) Causes() []float64 {
 	n := len(b.m.Causes)
 	p := make([]float64, n)
@@ -246,6 +248,11 @@ func (b *Belief) Causes() []float64 {
 			p[j] += w
 		}
 	})
+	for i := n - 1; i > 0; i-- {
+		if b.m.Causes[i] == b.m.Causes[i-1] {
+			p[i-1], p[i] = p[i-1]+p[i], 0
+		}
+	}
 	return p
 }
 

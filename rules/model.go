@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"triagebot/kb"
 )
@@ -56,14 +57,15 @@ func (o *Observation) Except(outcome int, sure float64) []float64 {
 type Model struct {
 	KB     *kb.KB
 	Kit    *kb.Kit
-	Causes []*kb.Cause // those this kit can have
+	Causes []*kb.Cause // those this kit can have; one that comes in forms stands once for each, in a row
 	Obs    []*Observation
 
 	scope  *Scope
 	obs    map[string]int
 	cause  map[string]int
-	prior  []float64 // per cause; sums to one over single causes
-	shows  [][]shown // [observation][cause]
+	forms  []*kb.Form // per cause; nil where it comes in one way
+	prior  []float64  // per cause; sums to one over single causes
+	shows  [][]shown  // [observation][cause]
 	leak   [][]float64
 	unlist [][]float64
 	twins  [][]*kb.Cause // sets that no check parts, with different remedies
@@ -86,6 +88,10 @@ func NewModel(k *kb.KB, kit *kb.Kit, asked map[string]float64) (*Model, error) {
 	}
 	m := &Model{KB: k, Kit: kit, scope: scope, obs: map[string]int{}, cause: map[string]int{}}
 	total := 0.0
+	add := func(c *kb.Cause, f *kb.Form, p float64) {
+		m.Causes, m.forms, m.prior = append(m.Causes, c), append(m.forms, f), append(m.prior, p)
+		total += p
+	}
 	for _, c := range k.Causes {
 		if !kit.Has(c.Parts) {
 			continue
@@ -95,9 +101,16 @@ func NewModel(k *kb.KB, kit *kb.Kit, asked map[string]float64) (*Model, error) {
 			p *= f
 		}
 		m.cause[c.ID] = len(m.Causes)
-		m.Causes = append(m.Causes, c)
-		m.prior = append(m.prior, p)
-		total += p
+		shares := 0.0
+		for _, f := range c.Forms {
+			shares += f.Share
+		}
+		for i := range c.Forms {
+			add(c, &c.Forms[i], p*c.Forms[i].Share/shares)
+		}
+		if len(c.Forms) == 0 {
+			add(c, nil, p)
+		}
 	}
 	for i := range m.prior {
 		m.prior[i] /= total
@@ -147,7 +160,7 @@ func (m *Model) twinSets() [][]*kb.Cause {
 		var causes []*kb.Cause
 		different := false
 		for i, c := range m.Causes {
-			if set[i] == first {
+			if set[i] == first && !slices.Contains(causes, c) {
 				causes = append(causes, c)
 				different = different || c.Remedy != causes[0].Remedy
 			}
@@ -220,12 +233,21 @@ func (m *Model) fill() {
 		for j := range c.Shows {
 			says[i][c.Shows[j].Of] = &c.Shows[j]
 		}
+		if f := m.forms[i]; f != nil {
+			for j := range f.Shows {
+				says[i][f.Shows[j].Of] = &f.Shows[j]
+			}
+		}
 	}
 	for _, o := range m.Obs {
 		leak := leakOf(o, slip)
 		row := make([]shown, len(m.Causes))
 		for i, c := range m.Causes {
-			row[i] = m.show(o, wires, c, says[i][o.ID])
+			line := c.Line
+			if f := m.forms[i]; f != nil && f.Line != nil {
+				line = *f.Line
+			}
+			row[i] = m.show(o, wires, line, says[i][o.ID])
 			row[i].blur(o, floorShare*slip)
 		}
 		m.leak = append(m.leak, leak)
@@ -235,7 +257,7 @@ func (m *Model) fill() {
 }
 
 // show works out one cell: the cause's own word goes before what the line says.
-func (m *Model) show(o *Observation, wires wiring, c *kb.Cause, said *kb.Show) shown {
+func (m *Model) show(o *Observation, wires wiring, line kb.CauseLine, said *kb.Show) shown {
 	s := shown{healthy: 1, dist: make([]float64, len(o.Outcomes))}
 	var reads *kb.LineReads
 	if o.Check != nil {
@@ -244,7 +266,7 @@ func (m *Model) show(o *Observation, wires wiring, c *kb.Cause, said *kb.Show) s
 		reads = o.Symptom.Line
 	}
 	if reads != nil {
-		if state, ok := wires.reads(reads, c.Line); ok {
+		if state, ok := wires.reads(reads, line); ok {
 			if outcomes, named := reads.Reads[state.String()]; named && state != Live {
 				s.state = state
 				s.set(o, outcomes)
@@ -325,7 +347,8 @@ func unlistedOf(o *Observation, leak []float64) []float64 {
 	return spread(o, unlistedHealthy)
 }
 
-// Likelihood is the probability that a bike with this cause alone shows an outcome.
+// Likelihood is the probability that a bike with this cause, in this form, alone
+// shows an outcome.
 func (m *Model) Likelihood(obs, outcome, cause int) float64 {
 	s := &m.shows[obs][cause]
 	return s.healthy*m.leak[obs][outcome] + s.dist[outcome]
