@@ -27,6 +27,9 @@ func (m *message) declines() bool {
 // done reads that something was carried out. Where the owner was only told to do
 // something, a yes or words of what was told say so too.
 func (m *message) done() (Reply, bool) {
+	if m.q.Kind == "look" && m.bare() {
+		return Reply{Intent: IntentUnsure, Confidence: 0.6}, true
+	}
 	told := (m.q.Kind == "talk" || m.q.Kind == "try") && len(m.q.Options) == 0 && m.q.Asked != ""
 	switch {
 	case m.q.Kind == "yesno" && m.has("cured"): // "sorted" answers whether the fault is gone
