@@ -103,7 +103,7 @@ func (m *message) plainlyFine() (string, bool) {
 	if !ok || m.q.Kind != "look" || m.has("but-then") {
 		return "", false
 	}
-	if m.has("fine-sure") && !m.has("fine-not") {
+	if m.has("fine-sure") {
 		return id, true
 	}
 	well, trouble := map[string]bool{}, map[sense]bool{}
@@ -128,7 +128,7 @@ func (m *message) plainlyFine() (string, bool) {
 		}
 		for _, senses := range m.cues.meaning(m.words[i : i+1]) {
 			switch {
-			case m.cues.light[senses[0].name] && m.cues.thingStems[senses[0].name]: // "no signs" of what?
+			case m.cues.thingStems[senses[0].name] && (m.cues.light[senses[0].name] || well[senses[0].name]): // "no signs" of what?
 				continue
 			case well[senses[0].name], m.cues.light[senses[0].name], trouble[senses[0]]:
 				return "", false // "no light" is a trouble itself
@@ -142,8 +142,9 @@ func (m *message) plainlyFine() (string, bool) {
 	if len(m.cues.meaning(rest.words)) == 0 {
 		return id, true
 	}
-	for i, f := range rest.fit() {
-		if f >= 0.3 && !m.q.Options[i].Healthy && f > rest.fit()[m.option(id)] {
+	fit := rest.fit()
+	for i, f := range fit {
+		if f >= 0.3 && !m.q.Options[i].Healthy && f > fit[m.option(id)] {
 			return "", false
 		}
 	}
@@ -170,6 +171,25 @@ func (m *message) placed() bool {
 	}
 	thing, place := means[0][0], means[1][0]
 	return m.cues.thingStems[thing.name] && m.cues.light[place.name] && !place.not && !m.cues.thingStems[place.name]
+}
+
+// explains is how many of the words that tell an option knows, as they are said.
+func (m *message) explains(option int) int {
+	own := map[sense]bool{}
+	for _, s := range m.offered().all {
+		for _, senses := range s.means {
+			for _, k := range senses {
+				own[k] = own[k] || s.option == option
+			}
+		}
+	}
+	n := 0
+	for _, senses := range m.cues.meaning(m.words) {
+		if slices.ContainsFunc(senses, func(k sense) bool { return own[k] }) {
+			n++
+		}
+	}
+	return n
 }
 
 // byThing finds the option that alone knows a thing which is named: "the hall

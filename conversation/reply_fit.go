@@ -253,7 +253,7 @@ func (m *message) agree(s surface, h heardSenses, weight map[string]float64, bor
 			f *= 0.6
 		}
 	}
-	if !a.state && h.states > 0 { // a thing alone, of which something else is said
+	if !a.state && (h.states > 0 || h.foreign > 0) { // a thing alone, of which something else is said
 		f *= 0.6
 	}
 	if missing { // the pack is not the pack switch

@@ -211,9 +211,9 @@ func (m *message) choose() (Reply, bool) {
 		}
 	}
 	if c, ok := m.tried(); ok {
-		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.8}, true
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.85}, true
 	}
-	if c, ok := m.plainlyFine(); ok && fit[m.option(c)] >= -0.5 {
+	if c, ok := m.plainlyFine(); ok && (fit[m.option(c)] >= -0.5 || m.has("fine-sure")) {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.8}, true
 	}
 	if second >= 0 && fit[best] >= 0.3 && fit[second] >= 0.3 && m.q.Options[best].Healthy != m.q.Options[second].Healthy &&
@@ -235,11 +235,21 @@ func (m *message) choose() (Reply, bool) {
 	const least, apart = 0.38, 0.15 // settled on the labelled replies and the phrases of the knowledge base
 	switch {
 	case fit[best] >= least && fit[best]-next >= apart:
-		sure := 0.5 + 0.5*math.Min(1, fit[best])
+		sure := 0.52 + 0.48*math.Min(1, fit[best])
 		if m.foreign(best) || m.placed() && fit[best] < 0.9 { // one word among many that no option knows
 			sure = min(sure, hardlySure)
 		}
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: sure}, true
+	}
+	if fit[best] >= least && second >= 0 {
+		owned := m.owned(m.offered())
+		a, b := m.explains(best), m.explains(second)
+		switch {
+		case owned[best] && !owned[second], a > b && fit[best] >= 0.6:
+			return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.7}, true
+		case b > a && fit[second] >= 0.6:
+			return Reply{Intent: IntentChoice, Choice: m.q.Options[second].ID, Confidence: 0.7}, true
+		}
 	}
 	if c, ok := m.byOutcome(); ok && !m.otherNamed(c) {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true

@@ -76,6 +76,9 @@ func (m *message) question(values []Value) (Reply, bool) {
 		if !ok {
 			continue
 		}
+		if n == "how" && len(m.q.Options) > 0 && !m.mark && at > 0 && m.words[at].text == "where" && m.has("where-it-is") {
+			continue
+		}
 		if len(values) > 0 && m.wantsFigure() && values[0].Start < m.words[at].start {
 			continue
 		}
