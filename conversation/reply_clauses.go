@@ -35,7 +35,7 @@ func (m *message) byClauses() (Reply, bool) {
 	if hit < 0 || !whole && m.q.Options[hit].Healthy || !whole && m.fit()[hit] < 0 {
 		return Reply{}, false
 	}
-	return Reply{Intent: IntentChoice, Choice: m.q.Options[hit].ID, Confidence: 0.8}, true
+	return Reply{Intent: IntentChoice, Choice: m.q.Options[hit].ID, Confidence: plainly}, true
 }
 
 // quantified reads how many of several do something, where the options say just

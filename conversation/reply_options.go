@@ -145,12 +145,15 @@ func weigh(senses []sense, weight map[string]float64) float64 {
 	return w
 }
 
-// The share of what is said that an option must know to be taken without asking
-// again, and the same where something of another life is said.
-const (
-	mostlyForeign = 0.34
-	mostlyCovered = 0.67
-)
+// mostlyForeign is the share of what is said that an option must know to be taken
+// without asking again.
+const mostlyForeign = 0.34
+
+// plainly is the confidence of an option that a rule finds without a doubt.
+const plainly = 0.8
+
+// certainty is the confidence of an option that fits so well.
+func certainty(fit float64) float64 { return 0.52 + 0.48*math.Min(1, fit) }
 
 // hardlySure is the confidence of an option that is asked for again.
 const hardlySure = 0.6
@@ -185,6 +188,9 @@ func (m *message) chosen() (Reply, bool) {
 		return r, ok
 	}
 	at := m.option(r.Choice)
+	if sure := certainty(m.fit()[at]); r.Confidence >= plainly { // a rule that settles it makes it no less sure
+		r.Confidence = max(r.Confidence, sure)
+	}
 	if m.strays(at) || (m.bare() || m.q.Options[at].Healthy && m.has("but-then")) && m.fit()[at] < 1 {
 		r.Confidence = min(r.Confidence, hardlySure)
 	}
@@ -214,7 +220,7 @@ func (m *message) choose() (Reply, bool) {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.85}, true
 	}
 	if c, ok := m.plainlyFine(); ok && (fit[m.option(c)] >= -0.5 || m.has("fine-sure")) {
-		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.8}, true
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: plainly}, true
 	}
 	if second >= 0 && fit[best] >= 0.3 && fit[second] >= 0.3 && m.q.Options[best].Healthy != m.q.Options[second].Healthy &&
 		(m.has("but-then") || m.has("and-then") && fit[best]-fit[second] < 0.15) {
@@ -235,7 +241,7 @@ func (m *message) choose() (Reply, bool) {
 	const least, apart = 0.38, 0.15 // settled on the labelled replies and the phrases of the knowledge base
 	switch {
 	case fit[best] >= least && fit[best]-next >= apart:
-		sure := 0.52 + 0.48*math.Min(1, fit[best])
+		sure := certainty(fit[best])
 		if m.foreign(best) || m.placed() && fit[best] < 0.9 { // one word among many that no option knows
 			sure = min(sure, hardlySure)
 		}
