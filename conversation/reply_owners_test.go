@@ -96,3 +96,23 @@ func TestSorryBeforeAFigure(t *testing.T) {
 		assert.Equal(t, want, got.Choice, "%q", text)
 	}
 }
+
+// Who has nothing to try it with has not tried it.
+func TestNothingToTryWith(t *testing.T) {
+	r, ask := asking(t)
+	for check, texts := range map[string][]string{
+		"bulb-try":                {"no spare bulb", "I don't have another bulb", "no other bulb here", "we have no bulb to try", "haven't got a second one"},
+		"mains-try":               {"I have no lamp to try", "i only have this one socket and no lamp", "no lamp here", "don't have another lamp"},
+		"known-good-throttle-try": {"I have no other throttle", "no spare throttle", "no second throttle around"},
+	} {
+		for _, text := range texts {
+			got := r.Read(ask(check), text)
+			assert.Equal(t, IntentCannot, got.Intent, "%s %q gives %s", check, text, got.Choice)
+		}
+	}
+	for _, c := range []struct{ check, want, text string }{
+		{"bulb-try", "no-change", "no light with the other bulb"}, {"bulb-try", "no-change", "the spare one is no better"}, {"known-good-throttle-try", "no-change", "no difference with the spare"}, {"known-good-throttle-try", "cures", "works with the spare"}, {"mains-try", "lamp-dark", "no light from the lamp"},
+	} {
+		assert.Equal(t, c.want, r.Read(ask(c.check), c.text).Choice, "%q", c.text)
+	}
+}
