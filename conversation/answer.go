@@ -92,7 +92,7 @@ func (t *step) answer(reply Reply, msg string) (done bool, err error) {
 
 // plainEnough is the confidence below which a choice is asked for again, with
 // the answers listed, rather than taken.
-const plainEnough = 0.72
+const plainEnough = 0.7
 
 func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error) {
 	c := t.e.kb.Check(p.ID)

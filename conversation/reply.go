@@ -181,7 +181,7 @@ func (m *message) answer() Reply {
 	if r, ok := m.plain("refuses"); ok && m.q.Kind != "yesno" {
 		return r
 	}
-	if r, ok := m.plain("newinfo-sure", "alone", "person", "repeat"); ok && !figure && !m.alsoUnchanged() {
+	if r, ok := m.plain("newinfo-sure", "alone", "person", "repeat"); ok && !(r.Intent == IntentRepeat && len(m.q.Options) > 0 && m.has("sees-none")) && !figure && !m.alsoUnchanged() {
 		return r
 	}
 	if c, ok := m.numbered(); ok {

@@ -120,6 +120,12 @@ func (m *message) seeks() bool {
 // neither; it tells what was looked for.
 func (m *message) barred() (Reply, bool) {
 	switch {
+	case m.has("own-hands") && !slices.ContainsFunc(m.words, func(w heardWord) bool { return m.cues.things[w.text] }):
+		return Reply{Intent: IntentCannot, Confidence: 0.8}, true
+	case m.q.Kind == "try" && m.has("no-spare") && !m.has("cured") && !m.has("unchanged"):
+		return Reply{Intent: IntentCannot, Confidence: 0.85}, true
+	case m.has("no-view"):
+		return m.plain("unable")
 	case m.has("no-part") && m.namesAsked():
 		return Reply{Intent: IntentNewInfo, Confidence: 0.7}, true
 	case m.has("undecided"):

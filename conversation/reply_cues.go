@@ -37,6 +37,9 @@ type cueBook struct {
 	alike       map[string]string // states of one meaning
 	things      map[string]bool   // of a bike and round it
 	judging     map[string]bool   // good or bad, with nothing to go by
+	ownMeaning  map[string]bool   // forms apart from their stem's groups
+	places      map[string]bool   // on, off, in, out
+	elsewhere   map[string]bool   // of another life than the bike's
 	courtesy    map[string]bool   // said out of politeness
 	assuring    map[string]bool   // strengthens or weakens a yes
 	ableWords   map[string]bool
@@ -99,6 +102,9 @@ type cueYAML struct {
 	Alike       map[string]string `yaml:"alike"`
 	Things      []string          `yaml:"things"`
 	Judging     []string          `yaml:"judging"`
+	OwnMeaning  []string          `yaml:"own-meaning"`
+	Places      []string          `yaml:"places"`
+	Elsewhere   []string          `yaml:"elsewhere"`
 	Courtesy    []string          `yaml:"courtesy"`
 	Assuring    []string          `yaml:"assuring"`
 	Shown       []string          `yaml:"shown"`
@@ -141,13 +147,13 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
-		alike: y.Alike, things: wordSet(y.Things), judging: wordSet(y.Judging),
+		alike: y.Alike, things: wordSet(y.Things), places: wordSet(y.Places), ownMeaning: wordSet(y.OwnMeaning), elsewhere: wordSet(y.Elsewhere), judging: wordSet(y.Judging),
 		courtesy: wordSet(y.Courtesy), assuring: wordSet(y.Assuring), ableWords: wordSet([]string{"can", "could"}),
 	}
 	for k, v := range y.Short {
 		c.short[k] = strings.Fields(v)
 	}
-	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.judging, c.courtesy, c.assuring} {
+	for _, set := range []map[string]bool{c.negators, c.breaks, c.ends, c.pronouns, c.idle, c.light, c.names, c.articles, c.things, c.elsewhere, c.judging, c.courtesy, c.assuring} {
 		for w := range set {
 			c.known[w] = true
 		}
@@ -200,6 +206,9 @@ func (c *cueBook) concepts(y cueYAML) {
 // senses gives what a word stands for: itself, and the groups it is in.
 func (c *cueBook) senses(w heardWord) []sense {
 	out := []sense{{name: w.stem}}
+	if c.ownMeaning[w.text] {
+		return out
+	}
 	for _, k := range c.same[w.stem] {
 		if k.name == w.stem {
 			out[0] = k

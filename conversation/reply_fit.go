@@ -11,6 +11,7 @@ type offer struct {
 	all    []surface
 	weight map[string]float64
 	borne  map[senseOf]bool
+	only   map[string]int // the option that alone knows a sense; -1 where several do
 }
 
 // offered are the options in all ways to say them.
@@ -36,7 +37,7 @@ func (m *message) fit() []float64 { return m.fitOf(m.offered()) }
 
 func (m *message) fitOf(o *offer) []float64 {
 	if o.weight == nil {
-		o.weight, o.borne = m.weights(o.all), borneOut(o.all)
+		o.weight, o.borne, o.only = m.weights(o.all), borneOut(o.all), onlyIn(o.all)
 	}
 	all, weight, borne := o.all, o.weight, o.borne
 	h := heardSenses{said: map[sense]bool{}}
@@ -48,6 +49,9 @@ func (m *message) fitOf(o *offer) []float64 {
 				h.foreign++
 			case !m.cues.thingStems[senses[0].name]:
 				h.states++
+			}
+			if w > 0 && !m.cues.light[senses[0].name] {
+				h.telling++
 			}
 			h.total += w
 		}
@@ -69,6 +73,7 @@ func (m *message) fitOf(o *offer) []float64 {
 	best := make([]float64, len(m.q.Options))
 	worst := make([]float64, len(m.q.Options))
 	stated := make([]float64, len(m.q.Options)) // the best that has more than a thing in common
+	against := make([]bool, len(m.q.Options))   // one surface is said the other way round, and more than small words of it
 	turned := make([]bool, len(m.q.Options))    // its thing is said to be the other way round
 	for _, s := range all {
 		a := m.agree(s, h, weight, borne)
@@ -82,8 +87,16 @@ func (m *message) fitOf(o *offer) []float64 {
 			stated[s.option] = max(stated[s.option], a.fit)
 		}
 		turned[s.option] = turned[s.option] || a.turned
+		against[s.option] = against[s.option] || a.fit <= -0.9 && slices.ContainsFunc(s.means, func(senses []sense) bool { return !m.cues.light[senses[0].name] })
+	}
+	named := false // a thing of a trouble alone
+	for i, own := range m.owned(o) {
+		named = named || own && len(m.q.Options) > 2 && !m.q.Options[i].Healthy && best[i] >= 0 && !turned[i]
 	}
 	for i := range best {
+		if named && m.q.Options[i].Healthy && !whole[i] && !m.has("fine") { // to name the one plug is to say more than that all are home
+			best[i] *= 0.6
+		}
 		switch {
 		case turned[i] && stated[i] < 0.05: // "the pack is in" has the pack in common with "pack not in"
 			best[i] = -0.6
@@ -91,6 +104,8 @@ func (m *message) fitOf(o *offer) []float64 {
 			best[i] *= 0.6
 		case best[i] < 0.05 && worst[i] <= -0.5:
 			best[i] = worst[i]
+		case against[i] && best[i] < 1: // "it's lit, no warnings" is not dark
+			best[i] *= 0.6
 		}
 	}
 	return best
@@ -101,6 +116,7 @@ type heardSenses struct {
 	said    map[sense]bool
 	total   float64 // weight of all that some option knows
 	foreign float64 // words that stand in no option
+	telling int     // words known to some option that are not small
 	states  int     // words known to some option that name no thing
 	things  bool    // some do
 	figure  bool    // a number other than zero is said
@@ -135,6 +151,39 @@ func borneOut(all []surface) map[senseOf]bool {
 					out[key] = true
 				}
 				by[key] = own
+			}
+		}
+	}
+	return out
+}
+
+// onlyIn finds for each sense the option that alone knows it.
+func onlyIn(all []surface) map[string]int {
+	only := map[string]int{}
+	for _, s := range all {
+		for _, senses := range s.means {
+			for _, k := range senses {
+				if at, ok := only[k.name]; ok && at != s.option {
+					only[k.name] = -1
+				} else {
+					only[k.name] = s.option
+				}
+			}
+		}
+	}
+	return only
+}
+
+// owned finds the options of which a thing is named that no other one knows.
+func (m *message) owned(o *offer) []bool {
+	out := make([]bool, len(m.q.Options))
+	for _, w := range m.words {
+		if !m.cues.things[w.text] || w.denied {
+			continue
+		}
+		for _, k := range m.cues.senses(w) {
+			if at, ok := o.only[k.name]; ok && at >= 0 {
+				out[at] = true
 			}
 		}
 	}
@@ -200,8 +249,11 @@ func (m *message) agree(s surface, h heardSenses, weight map[string]float64, bor
 	f := 5 * recall * precision / (4*precision + recall)
 	if !telling { // "nothing turns" has no more than its nothing in common with "nothing loose"
 		f /= 1 + h.foreign
+		if h.telling > 0 { // what tells is known to other options
+			f *= 0.6
+		}
 	}
-	if !a.state && h.states > 0 { // a thing alone, of which something else is said
+	if !a.state && (h.states > 0 || h.foreign > 0) { // a thing alone, of which something else is said
 		f *= 0.6
 	}
 	if missing { // the pack is not the pack switch
@@ -214,9 +266,10 @@ func (m *message) agree(s surface, h heardSenses, weight map[string]float64, bor
 	return a
 }
 
-// covered is how much of what is said an option knows, 0..1, in the clause where
-// it knows most. What other options know counts neither way.
-func (m *message) covered(option int) float64 {
+// foreign reports whether a message that fits an option may be of something
+// else: it says more that no option knows than what one does, or speaks of
+// another life than the bike's.
+func (m *message) foreign(option int) bool {
 	own, others := map[string]bool{}, map[string]bool{}
 	for _, s := range m.offered().all {
 		for _, senses := range s.means {
@@ -229,6 +282,27 @@ func (m *message) covered(option int) float64 {
 			}
 		}
 	}
+	return m.covered(own, others) < mostlyForeign
+}
+
+// strays reports whether a message that fits an option speaks of another life
+// than the bike's, and no less of that than of the option.
+func (m *message) strays(option int) bool {
+	own := map[string]bool{}
+	for _, s := range m.offered().all {
+		for _, w := range m.cues.askedWords(s.text) {
+			own[w.stem] = own[w.stem] || s.option == option
+		}
+	}
+	if m.has("elsewhere") {
+		return true
+	}
+	return slices.ContainsFunc(m.words, func(w heardWord) bool { return m.cues.elsewhere[w.text] && !own[w.stem] })
+}
+
+// covered is how much of what is said is known to an option, 0..1, in the clause
+// where most is. What only other options know counts neither way.
+func (m *message) covered(own, others map[string]bool) float64 {
 	in := func(set map[string]bool, senses []sense) bool {
 		return slices.ContainsFunc(senses, func(k sense) bool { return set[k.name] })
 	}

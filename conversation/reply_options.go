@@ -12,7 +12,13 @@ func (c *cueBook) meaning(words []heardWord) [][]sense {
 	var out [][]sense
 	for i := 0; i < len(words); i++ {
 		w := words[i]
-		if means, n := c.idiomAt(words, i); n > i {
+		means, n := c.idiomAt(words, i)
+		for j := i + 1; j < n; j++ { // "goes up and down" is no going up
+			if _, k := c.idiomAt(words, j); k > n && k-j >= n-i {
+				n = i
+			}
+		}
+		if n > i {
 			senses := c.senses(heardWord{text: means.name, stem: means.name})
 			for k := range senses {
 				senses[k].not = senses[k].not != (means.not != w.denied)
@@ -139,9 +145,18 @@ func weigh(senses []sense, weight map[string]float64) float64 {
 	return w
 }
 
-// mostlyCovered is the share of what is said that options must know for one of
-// them to be taken without asking again.
-const mostlyCovered = 0.67
+// mostlyForeign is the share of what is said that an option must know to be taken
+// without asking again.
+const mostlyForeign = 0.34
+
+// plainly is the confidence of an option that a rule finds without a doubt.
+const plainly = 0.8
+
+// certainty is the confidence of an option that fits so well.
+func certainty(fit float64) float64 { return 0.52 + 0.48*math.Min(1, fit) }
+
+// hardlySure is the confidence of an option that is asked for again.
+const hardlySure = 0.6
 
 // exact finds the option that was said in its own words.
 func (m *message) exact() (Reply, bool) {
@@ -162,11 +177,34 @@ func (m *message) exact() (Reply, bool) {
 	return Reply{Intent: IntentChoice, Choice: m.q.Options[hit].ID, Confidence: 1}, true
 }
 
-// chosen maps the message on an option. A denied option is never chosen, and
-// of two that fit alike neither is.
+// chosen maps the message on an option. What may be of something else is no
+// better than a guess.
 func (m *message) chosen() (Reply, bool) {
 	if len(m.q.Options) == 0 {
 		return Reply{}, false
+	}
+	r, ok := m.choose()
+	if !ok || r.Intent != IntentChoice {
+		return r, ok
+	}
+	at := m.option(r.Choice)
+	if sure := certainty(m.fit()[at]); r.Confidence >= plainly { // a rule that settles it makes it no less sure
+		r.Confidence = max(r.Confidence, sure)
+	}
+	if m.strays(at) || (m.bare() || m.q.Options[at].Healthy && m.has("but-then")) && m.fit()[at] < 1 {
+		r.Confidence = min(r.Confidence, hardlySure)
+	}
+	return r, ok
+}
+
+// choose finds the option that fits best. A denied option is never chosen, and
+// of two that fit alike neither is.
+func (m *message) choose() (Reply, bool) {
+	if r, ok := m.quantified(); ok {
+		return r, true
+	}
+	if r, ok := m.byClauses(); ok {
+		return r, true
 	}
 	fit := m.fit()
 	best, second := -1, -1
@@ -178,8 +216,11 @@ func (m *message) chosen() (Reply, bool) {
 			second = i
 		}
 	}
-	if c, ok := m.tried(); ok && fit[best] < 0.9 {
-		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.75}, true
+	if c, ok := m.tried(); ok {
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.85}, true
+	}
+	if c, ok := m.plainlyFine(); ok && (fit[m.option(c)] >= -0.5 || m.has("fine-sure")) {
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: plainly}, true
 	}
 	if second >= 0 && fit[best] >= 0.3 && fit[second] >= 0.3 && m.q.Options[best].Healthy != m.q.Options[second].Healthy &&
 		(m.has("but-then") || m.has("and-then") && fit[best]-fit[second] < 0.15) {
@@ -189,7 +230,7 @@ func (m *message) chosen() (Reply, bool) {
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.7}, true
 	}
 	if fit[best] < 0.6 && says(m.cues.phrases["fine"], m.words) { // "all good" shares a small word with many an option
-		if c, ok := m.byOutcome(); ok {
+		if c, ok := m.byOutcome(); ok && !m.otherNamed(c) {
 			return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
 		}
 	}
@@ -200,13 +241,23 @@ func (m *message) chosen() (Reply, bool) {
 	const least, apart = 0.38, 0.15 // settled on the labelled replies and the phrases of the knowledge base
 	switch {
 	case fit[best] >= least && fit[best]-next >= apart:
-		sure := 0.5 + 0.5*math.Min(1, fit[best])
-		if m.covered(best) < mostlyCovered { // one word among many that no option knows
-			sure = min(sure, 0.65)
+		sure := certainty(fit[best])
+		if m.foreign(best) || m.placed() && fit[best] < 0.9 { // one word among many that no option knows
+			sure = min(sure, hardlySure)
 		}
 		return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: sure}, true
 	}
-	if c, ok := m.byOutcome(); ok {
+	if fit[best] >= least && second >= 0 {
+		owned := m.owned(m.offered())
+		a, b := m.explains(best), m.explains(second)
+		switch {
+		case owned[best] && !owned[second], a > b && fit[best] >= 0.6:
+			return Reply{Intent: IntentChoice, Choice: m.q.Options[best].ID, Confidence: 0.7}, true
+		case b > a && fit[second] >= 0.6:
+			return Reply{Intent: IntentChoice, Choice: m.q.Options[second].ID, Confidence: 0.7}, true
+		}
+	}
+	if c, ok := m.byOutcome(); ok && !m.otherNamed(c) {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
 	}
 	if fit[best] >= least && next < least {
@@ -229,7 +280,17 @@ func (m *message) chosen() (Reply, bool) {
 	if c, ok := m.deniesTroubles(); ok && fit[m.option(c)] >= 0 {
 		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.7}, true
 	}
-	return Reply{}, false
+	return m.byThing(fit)
+}
+
+// otherNamed reports whether a thing is named that only another option knows.
+func (m *message) otherNamed(id string) bool {
+	for i, own := range m.owned(m.offered()) {
+		if own && m.q.Options[i].ID != id && len(m.q.Options) > 2 {
+			return true
+		}
+	}
+	return false
 }
 
 // option is the index of the option with an id; -1 where none has it.

@@ -32,6 +32,9 @@ func (m *message) tried() (string, bool) {
 	if same < 0 {
 		return "", false
 	}
+	if m.has("first-good") {
+		return "", false
+	}
 	unchanged, cured := says(m.cues.phrases["unchanged"], m.words), says(m.cues.phrases["cured"], m.words)
 	switch {
 	case unchanged && !cured:

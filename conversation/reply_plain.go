@@ -27,6 +27,9 @@ func (m *message) declines() bool {
 // done reads that something was carried out. Where the owner was only told to do
 // something, a yes or words of what was told say so too.
 func (m *message) done() (Reply, bool) {
+	if m.q.Kind == "look" && m.bare() {
+		return Reply{Intent: IntentUnsure, Confidence: 0.6}, true
+	}
 	told := (m.q.Kind == "talk" || m.q.Kind == "try") && len(m.q.Options) == 0 && m.q.Asked != ""
 	switch {
 	case m.q.Kind == "yesno" && m.has("cured"): // "sorted" answers whether the fault is gone
@@ -71,6 +74,9 @@ func (m *message) question(values []Value) (Reply, bool) {
 	for _, n := range []string{"why", "how"} {
 		at, ok := m.first(n)
 		if !ok {
+			continue
+		}
+		if n == "how" && len(m.q.Options) > 0 && !m.mark && at > 0 && m.words[at].text == "where" && m.has("where-it-is") {
 			continue
 		}
 		if len(values) > 0 && m.wantsFigure() && values[0].Start < m.words[at].start {

@@ -55,6 +55,9 @@ func (m *message) contradicts(values []Value) (Reply, bool) {
 	if len(values) != 1 || !m.has("back-figure") {
 		return Reply{}, false
 	}
+	if i, n, ok := findCue(m.cues.phrases["sorry-figure"], m.words); ok && m.words[i].clause == m.words[n-1].clause {
+		return Reply{}, false // "sorry 4.98" is sorry for the wait; "sorry, 4.98" takes something back
+	}
 	return m.reading(Reply{Intent: IntentBack, Confidence: 0.75}, values), true
 }
 

@@ -163,11 +163,15 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 		}
 	}
 	for i, w := range words {
-		if len(w.text) < 5 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) || commonwords.Has(w.text) {
+		if len(w.text) < 4 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) || commonwords.Has(w.text) {
 			continue
 		}
 		best := ""
-		for _, set := range []map[string]bool{known, c.known} {
+		sets := []map[string]bool{known, c.known}
+		if len(w.text) == 4 { // short words have many neighbours: only the question's own count
+			sets = sets[:1]
+		}
+		for _, set := range sets {
 			for k := range set {
 				if len(k) >= 5 && k[0] == w.text[0] && oneSlip(w.text, k) && likely(w.text, k) && (best == "" || k < best) {
 					best = k

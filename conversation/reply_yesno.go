@@ -78,10 +78,15 @@ func (m *message) curedOrNot() (Reply, bool) {
 // mendsLater reads "not yet, the part is on order" to "is the fault gone?", and
 // "I have no spare": neither says that the remedy did not help.
 func (m *message) mendsLater() (Reply, bool) {
+	if m.asksCured() && m.has("circumstances") && !m.has("cured") && !m.has("relapses") && !m.tells() && !m.has("the-fault") {
+		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}, true
+	}
 	if !m.asksCured() || m.has("cured") && !m.has("not-yet") || m.has("unchanged") {
 		return Reply{}, false
 	}
 	switch {
+	case m.has("unwilling"):
+		return Reply{Intent: IntentCannot, Confidence: 0.8}, true
 	case m.has("not-yet"):
 		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}, true
 	case m.has("lacks-part"):

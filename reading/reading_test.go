@@ -114,6 +114,13 @@ func TestOffsetsAreBytesOfTheWords(t *testing.T) {
 func TestFindFor(t *testing.T) {
 	require.Equal(t, "5A", show(reading.FindFor("it draws 5 A at full", reading.Ampere)))
 	require.Equal(t, "4.2", show(reading.FindFor("4.2", reading.Volt)), "a unit that was not said is not put in")
+	for text, want := range map[string]string{
+		"1,544": "1.544", "4,935": "4.935", "about 1,532": "~1.532", "it says 54,120": "54.12", "12,345": "12.345", "4,081 to 4,215": "4.148[4.081..4.215]", "1,540 mV": "1.54V", "1544": "1544",
+	} {
+		require.Equal(t, want, show(reading.FindFor(text, reading.Volt)), text)
+	}
+	require.Equal(t, "1234", show(reading.FindFor("1,234", reading.Ohm)), "no meter at hand shows three places of an ohm")
+	require.Equal(t, "1234", show(reading.Find("1,234")), "without a question it may be anything")
 }
 
 // The work grows with the length of the text: eight times the text takes about

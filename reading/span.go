@@ -104,6 +104,9 @@ func (p *parser) single(i int) (single, int, bool) {
 		}
 	}
 	m.scale *= a.inScale
+	if !said && s.grouped && p.noThousands() { // "4,935" answers a question for volts
+		s.grouped, s.decimals = false, 3
+	}
 	s.measure, s.said, s.end = m, said, k
 	if said && m.unit != "" && s.whole { // "four volts and a half"
 		if v, e, ok := p.partAfterUnit(k); ok {
@@ -279,6 +282,16 @@ func clean(v float64, decimals int) float64 {
 		return r / f
 	}
 	return v
+}
+
+// noThousands is true where the unit asked for does not come by the thousand, so
+// that 1,544 has a decimal comma.
+func (p *parser) noThousands() bool {
+	switch p.want {
+	case Volt, Ampere, Celsius, Percent:
+		return true
+	}
+	return false
 }
 
 // thousands decides how to read 1,234. Volts and amperes of a vehicle do not
