@@ -144,7 +144,7 @@ func (t *talking) answer(l lots, c *kb.Check, s shown, again bool) string {
 		return t.o.figure(l, *s.reading)
 	}
 	var offered []conversation.TurnOption
-	for _, o := range c.Options {
+	for _, o := range c.OptionsOn(t.r.kb.Kit(t.st.Kit)) {
 		offered = append(offered, conversation.TurnOption{ID: o.ID, Label: o.Label})
 	}
 	return t.o.option(l, c, s.option, offered, again)
