@@ -134,7 +134,7 @@ func (b *Belief) decision(s Situation) decision {
 		if !b.needsLikely(c, s, hyps) || !parts(like, d.problem.Prob) {
 			continue
 		}
-		cost := c.Minutes + c.Risk
+		cost := asking + c.Minutes + c.Risk
 		if cannot := s.cannot(c); cannot < oftenCannot {
 			cost += askedInVain * cannot / (1 - cannot)
 		} else {
@@ -148,6 +148,10 @@ func (b *Belief) decision(s Situation) decision {
 	b.addRemedies(&d, hyps, s)
 	return d
 }
+
+// asking is what a question costs, in minutes, beside the doing: it is read, and
+// answered. common practice, no source.
+const asking = 2
 
 // askedInVain is lost, in minutes, with a check that the owner cannot do: it is
 // read, weighed and refused. common practice, no source.
