@@ -12,7 +12,9 @@ const (
 	conceptMore = 0.015 // for each element
 	conceptWord = 0.003 // for each word
 	conceptTop  = 0.985
-	conceptLone = 0.90 // one word, with nothing to bear it out
+	// A phrase that stands there word for word is as good as a pattern of as many elements.
+	conceptWithin = 0.012 // for each word of the phrase
+	conceptLone   = 0.90  // one word, with nothing to bear it out
 )
 
 // conceive finds the concepts in a message.
