@@ -48,7 +48,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 		}
 		if why := x.clashes(kept, f); why != "" {
 			f.why = why
-			if n := slices.IndexFunc(kept, func(k finding) bool { return k.symptom == f.symptom && k.present == f.present }); n >= 0 && f.concept {
+			if n := slices.IndexFunc(kept, func(k finding) bool { return k.symptom == f.symptom && k.present == f.present && k.overlaps(f) }); n >= 0 && f.concept {
 				x.explain(explained, f, n+1) // said once more, in other words
 			}
 			continue

@@ -79,7 +79,8 @@ func TestFrames(t *testing.T) {
 }
 
 // TestLeaveOneOut reads each phrase without having it: how unseen wordings fare.
-// It leaves the weights of the words as they are, to which one phrase adds little.
+// Patterns have been written with these phrases in view, so the figure flatters
+// what is really unseen. It leaves the weights of the words as they are, to which one phrase adds little.
 func TestLeaveOneOut(t *testing.T) {
 	k, x := embedded(t)
 	var fates [4]int
@@ -99,5 +100,5 @@ func TestLeaveOneOut(t *testing.T) {
 		}
 	}
 	t.Logf("of %d phrases %d found, %d lost, %d taken, %d turned", all, fates[found], fates[lost], fates[taken], fates[turned])
-	assert.GreaterOrEqual(t, float64(fates[found])/float64(all), 0.5)
+	assert.GreaterOrEqual(t, float64(fates[found])/float64(all), 0.92)
 }
