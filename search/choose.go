@@ -27,6 +27,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 		}
 	}
 	order = x.dangerStands(found, order)
+	order = x.complaintStands(found, order)
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(found[b].conf, found[a].conf), cmp.Compare(found[a].phrase, found[b].phrase))
 	})
@@ -47,17 +48,25 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 		}
 		if why := x.clashes(kept, f); why != "" {
 			f.why = why
+			if n := slices.IndexFunc(kept, func(k finding) bool { return k.symptom == f.symptom && k.present == f.present && k.overlaps(f) }); n >= 0 && f.concept {
+				x.explain(explained, f, n+1) // said once more, in other words
+			}
 			continue
 		}
 		kept = append(kept, *f)
-		for _, h := range f.found {
-			// What only leads up to the matter is left for others to tell.
-			if explained[h.token] == 0 && !x.phrases[f.phrase].terms[h.term].aside {
-				explained[h.token] = len(kept)
-			}
-		}
+		x.explain(explained, f, len(kept))
 	}
 	return kept
+}
+
+// explain notes that the words of a finding are explained by the nth that was kept.
+func (x *Index) explain(explained []int, f *finding, nth int) {
+	for _, h := range f.found {
+		// What only leads up to the matter is left for others to tell.
+		if explained[h.token] == 0 && !x.phrases[f.phrase].terms[h.term].aside {
+			explained[h.token] = nth
+		}
+	}
 }
 
 // isCured: what used to be so and is no longer is told not to be so, unless the
@@ -81,6 +90,24 @@ func (x *Index) dangerStands(found []finding, order []int) []int {
 		if !f.present && told[f.symptom] && !x.surerThere(found, f) {
 			f.why = "another clause tells of it"
 			return true
+		}
+		return false
+	})
+}
+
+// complaintStands takes out what is said to be well when a later clause complains
+// of the same: "the fuse holds for a minute, then blows".
+func (x *Index) complaintStands(found []finding, order []int) []int {
+	return slices.DeleteFunc(order, func(i int) bool {
+		f := &found[i]
+		if f.present {
+			return false
+		}
+		for _, j := range order {
+			if g := &found[j]; g.symptom == f.symptom && g.present && g.clause > f.clause && g.clause <= f.clause+2 && g.conf >= believe && g.concept && !g.overlaps(f) {
+				f.why = "a later clause complains of it"
+				return true
+			}
 		}
 		return false
 	})
@@ -129,12 +156,35 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "the phrase is about the past"
 	case c.past && !p.past && well:
 		return "was well before"
+	case well && x.hedged(t, f):
+		return "is well at times only"
 	case off.plain && !f.concept && f.conf < exactly:
 		return "said in passing in other talk"
 	case off.command && well:
 		return "part of an order to the bot"
 	}
 	return ""
+}
+
+// hedged reports whether what is said to be well is so at times only, or hardly:
+// "the lights work now and then", "it only comes on when warm".
+func (x *Index) hedged(t *text, f *finding) bool {
+	own := func(i int) bool { return slices.ContainsFunc(f.found, func(h hit) bool { return h.token == i }) }
+	c := t.clauses[f.clause]
+	for i := c.from; i < c.to; i++ {
+		if _, n := x.lex.g.seldom.at(t.key, i, len(t.tokens)); n > 0 && !own(i) {
+			return true
+		}
+		if !x.lex.g.is("scarcely", t.tokens[i].text) || own(i) {
+			continue
+		}
+		before := i > c.from && own(i-1) && !t.tokens[i-1].part
+		behind := i+1 < c.to && own(i+1) && !t.tokens[i+1].part
+		if before && !(i+1 < c.to && t.tokens[i+1].part) || behind {
+			return true
+		}
+	}
+	return false
 }
 
 // attempted reports whether some of the words tell what was done to cure the fault.

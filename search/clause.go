@@ -17,6 +17,9 @@ func (l *lexicon) cutClauses(t *text) {
 	for i := range t.tokens {
 		tok := &t.tokens[i]
 		joint := l.g.joints[tok.text] && !tok.void
+		if joint && l.endsClause(t, i) {
+			continue
+		}
 		if joint && l.insideList(t, i) {
 			tok.cue = true
 			continue
@@ -36,6 +39,12 @@ func (l *lexicon) cutClauses(t *text) {
 		}
 	}
 	flush(len(t.tokens))
+}
+
+// endsClause reports whether the joint at i has nothing behind it, and so joins
+// nothing: "not as fast as before".
+func (l *lexicon) endsClause(t *text, i int) bool {
+	return t.tokens[i].before == none && i > 0 && (i+1 == len(t.tokens) || t.tokens[i+1].before != none) && l.g.hanging[t.tokens[i].text]
 }
 
 // mainClause reports whether the clause on which this one hangs begins at i

@@ -12,7 +12,9 @@ const (
 	conceptMore = 0.015 // for each element
 	conceptWord = 0.003 // for each word
 	conceptTop  = 0.985
-	conceptLone = 0.90 // one word, with nothing to bear it out
+	// A phrase that stands there word for word is as good as a pattern of as many elements.
+	conceptWithin = 0.012 // for each word of the phrase
+	conceptLone   = 0.90  // one word, with nothing to bear it out
 )
 
 // conceive finds the concepts in a message.
@@ -68,6 +70,9 @@ func (x *Index) stretches(t *text) [][]stretch {
 			s.denied = s.denied != turned
 			for _, m := range run.kinds {
 				s := s
+				if n == 1 && m.named && x.lex.preposition(t, i) {
+					continue
+				}
 				if m.denied {
 					if !s.denied {
 						continue
@@ -105,13 +110,17 @@ func (m *conceiving) mine(c *concept, i int, s stretch) bool {
 	return m.figures.reachable(m.t, m.figure, s.from)
 }
 
-// claim gives a figure to the check of a pattern; of two patterns the longer has it.
+// claim gives a figure to the check of a pattern; of two patterns the longer has it,
+// of two as long as each other neither.
 func (m *conceiving) claim(c *concept) {
 	f := &m.figures.list[m.figure]
+	if len(c.elements) == f.terms && c.check != f.check {
+		f.torn = true
+	}
 	if len(c.elements) <= f.terms {
 		return
 	}
-	f.check, f.terms = c.check, len(c.elements)
+	f.check, f.terms, f.torn = c.check, len(c.elements), false
 	from, to := f.token, f.token+1
 	for _, s := range m.taken[:len(c.elements)] {
 		if m.figures.groups[s.from] == m.figure {
@@ -190,7 +199,7 @@ func (m *conceiving) rest(c *concept, i int) bool {
 
 func (m *conceiving) finding(c *concept) finding {
 	head := m.taken[c.head]
-	turned := (head.denied || m.missing(c)) && !c.fixed
+	turned := (head.denied || m.missing(c) || !c.present && !c.denies && m.deniedBeside(c)) && !c.fixed
 	f := finding{symptom: c.symptom, present: c.present != turned, concept: true}
 	f.phrase, f.clause, f.same = c.phrase, m.t.tokens[head.from].seg, !turned
 	words := 0
@@ -206,6 +215,18 @@ func (m *conceiving) finding(c *concept) finding {
 		f.conf = conceptLone
 	}
 	return f
+}
+
+// deniedBeside reports whether the verb of a concept is denied beside its head:
+// "the P never goes away".
+func (m *conceiving) deniedBeside(c *concept) bool {
+	for i := range c.elements {
+		s := m.taken[i]
+		if i != c.head && s.denied && !c.elements[i].denied && !m.t.tokens[s.from].light && !m.ofPart(s) {
+			return true
+		}
+	}
+	return false
 }
 
 // missing reports whether what a concept speaks of is said not to be there at

@@ -22,6 +22,7 @@ type concept struct {
 	elements []element
 	head     int     // its denial turns the concept round
 	fixed    bool    // it denies something itself, and is not turned round
+	denies   bool    // one of its words is a denial
 	contrast bool    // it holds over a "but" of its own
 	lacks    []int32 // kinds that must not stand there
 	rarest   int     // element looked for first
@@ -48,6 +49,7 @@ type wordRun struct {
 type member struct {
 	kind   int32
 	denied bool // only when it is denied
+	named  bool // by the list of a kind, not written in the pattern itself
 }
 
 // concepts are the patterns of a knowledge base, ready for matching.
@@ -165,7 +167,7 @@ func (r *conceptReader) read(text string) (concept, error) {
 		}
 		e.kind = r.kind(piece)
 		if !lacks && (signed || r.denies(piece)) {
-			c.fixed = true
+			c.fixed, c.denies = true, true
 		}
 		for _, w := range strings.Split(piece, "|") {
 			c.contrast = c.contrast || r.x.lex.g.contrast[w]
@@ -191,10 +193,12 @@ func (r *conceptReader) read(text string) (concept, error) {
 func (r *conceptReader) denies(written string) bool {
 	g := r.x.lex.g
 	for _, w := range strings.Split(written, "|") {
+		w = strings.TrimPrefix(w, "=")
 		word := func(int) string { return w }
 		_, noun := g.negNouns.at(word, 0, 1)
 		_, verb := g.negVerbs.at(word, 0, 1)
-		if noun+verb > 0 {
+		_, stops := g.negStops.at(word, 0, 1)
+		if noun+verb+stops > 0 {
 			return true
 		}
 	}
@@ -221,9 +225,10 @@ const maxNested = 8
 func (r *conceptReader) add(m member, items []string, depth int) {
 	for _, item := range items {
 		item, only := strings.CutPrefix(item, "!")
-		m := member{m.kind, m.denied || only}
+		m := member{m.kind, m.denied || only, m.named}
 		if name, ok := strings.CutPrefix(item, "<"); ok {
 			if depth < maxNested {
+				m.named = true
 				r.add(m, r.kb.Words.Kinds[strings.TrimSuffix(name, ">")], depth+1)
 			}
 			continue

@@ -21,7 +21,7 @@ type Reason struct {
 // why some of them do not count; the surest first.
 func (x *Index) Explain(message string) []Reason {
 	t := x.lex.read(message)
-	_, found, seen := x.match(message)
+	_, found, seen := x.match(message, -1)
 	var out []Reason
 	for i := range found {
 		f := &found[i]

@@ -16,6 +16,7 @@ type figure struct {
 	token int
 	check string // of a pattern: the check to which it belongs
 	terms int    // of that pattern: the longer one has the number
+	torn  bool   // between two checks
 }
 
 const noFigure = -1

@@ -19,6 +19,15 @@ type finding struct {
 	why     string // why it does not count, "" when it does
 }
 
+// manner is how a phrase was met.
+type manner int
+
+const (
+	partly manner = iota // by some of its words
+	within               // word for word, among others
+	whole                // word for word, and nothing else in the clause
+)
+
 // Bounds of the search, which keep its time bounded too.
 const (
 	fetch        = 96   // phrases laid against each clause
@@ -28,6 +37,7 @@ const (
 	exactly      = 0.99 // of a phrase said in so many words
 	nearly       = 0.88 // a phrase that is nearly said is less sure than a pattern that is there
 	loneCover    = 0.85 // of a phrase, when only one of its words is there
+	wordsWithin  = 2    // of a phrase that may stand word for word in a longer clause
 	namedOnly    = 0.3  // at most, when a part is named and nothing is said of it
 	keywordCover = 0.6  // of what a danger's phrase says, when only its keyword is there
 )
@@ -47,22 +57,25 @@ func (x *Index) findings(t *text, except int) []finding {
 		x.weighEvidence(t, t.clauses[k], except, evidence)
 		r := t.reachOf(k)
 		first := len(out)
-		lay := func(pi int, exact bool) {
+		lay := func(pi int, as manner) {
 			if pi == except {
 				return
 			}
 			if f, ok := x.align(pi, t, k, &r, used); ok {
-				if fd, ok := x.judge(f, evidence, exact); ok {
+				if fd, ok := x.judge(f, evidence, as); ok {
 					out = keepBest(out, first, fd)
 				}
 			}
 		}
 		for _, pi := range hits {
-			lay(pi, false)
+			lay(pi, partly)
+		}
+		for _, pi := range x.standWithin(t, t.clauses[k]) {
+			lay(pi, within)
 		}
 		for last := k + 1; last <= len(t.clauses) && last <= k+exactClauses; last++ {
 			for _, pi := range x.exact[t.plainRun(k, last)] {
-				lay(pi, true)
+				lay(pi, whole)
 			}
 		}
 	}
@@ -70,7 +83,7 @@ func (x *Index) findings(t *text, except int) []finding {
 }
 
 // judge scores a fit. A keyword alone tells of nothing but danger.
-func (x *Index) judge(f fit, evidence []belonging, exact bool) (finding, bool) {
+func (x *Index) judge(f fit, evidence []belonging, as manner) (finding, bool) {
 	p := &x.phrases[f.phrase]
 	fd := finding{symptom: p.symptom, present: p.absent != f.same}
 	switch {
@@ -91,11 +104,41 @@ func (x *Index) judge(f fit, evidence []belonging, exact bool) (finding, bool) {
 		}
 	}
 	fd.fit = f
-	if exact && f.same {
+	switch {
+	case !f.same:
+	case as == whole:
 		// Said in so many words; the longer, the surer.
 		fd.conf = max(fd.conf, exactly+0.009*min(f.heft, 10)/10)
+	case as == within && f.agree > 0.99 && !f.hanging:
+		fd.conf = max(fd.conf, min(conceptTop, conceptBase+conceptWithin*float64(len(p.words))))
 	}
 	return fd, true
+}
+
+// standWithin gives the phrases that begin in the clause and stand there word
+// for word, with the same words denied, among others.
+func (x *Index) standWithin(t *text, c clause) []int {
+	var out []int
+	for i := c.from; i < c.to; i++ {
+		if t.tokens[i].void {
+			continue
+		}
+	phrases:
+		for _, pi := range x.within[t.tokens[i].text] {
+			words := x.phrases[pi].words
+			if i+len(words) > len(t.tokens) {
+				continue
+			}
+			for j, w := range words {
+				tok := &t.tokens[i+j]
+				if tok.text != w.text || tok.denied != w.denied || tok.void {
+					continue phrases
+				}
+			}
+			out = append(out, pi)
+		}
+	}
+	return out
 }
 
 func keepBest(out []finding, first int, f finding) []finding {

@@ -22,7 +22,7 @@ type grammarFile struct {
 	Rewrite, Contractions, Emoji                   map[string]string
 	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
 	Joints, Hanging, Lists, Contrast               []string
-	Whole, Exception, Measures                     []string
+	Whole, Exception, Measures, Seldom             []string
 	Past                                           struct{ Gone, Working, When, Next, Resolved, Long, Mended, Acts, Tries, Vain []string }
 	Question                                       struct {
 		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Pointing, Asked, Normal, Own []string
@@ -62,6 +62,7 @@ type grammar struct {
 	pastGone, pastWhen, pastNext, pastLong, mended seqs
 	pastWorking                                    set
 	resolved, tries, vain                          seqs
+	seldom                                         seqs
 	acts                                           set
 	opens, modal, perception, polite, own          set
 	fears, asks, normal                            seqs
@@ -74,7 +75,7 @@ type grammar struct {
 
 // knownRoles are the roles the code asks for with is.
 var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "began", "still", "doubts", "cures", "finds", "others", "seasons", "passes",
-	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble"}
+	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble", "scarcely", "states", "switched", "governed"}
 
 // state is a word for what works, or does not.
 func (g *grammar) state(no bool) string {
@@ -103,7 +104,7 @@ func parseGrammar(data []byte) (*grammar, error) {
 		negNouns: newSeqs(f.Negation.Nouns), negVerbs: newSeqs(f.Negation.Verbs),
 		negStops: newSeqs(f.Negation.Stops), negNot: newSeqs(f.Negation.Except),
 		joints: newSet(f.Joints...), hanging: newSet(f.Hanging...), lists: newSet(f.Lists...), contrast: newSet(f.Contrast...),
-		whole: newSet(f.Whole...), exception: newSet(f.Exception...), measures: newSet(f.Measures...),
+		whole: newSet(f.Whole...), exception: newSet(f.Exception...), measures: newSet(f.Measures...), seldom: newSeqs(f.Seldom),
 		pastGone: newSeqs(f.Past.Gone), pastWhen: newSeqs(f.Past.When), pastNext: newSeqs(f.Past.Next), pastLong: newSeqs(f.Past.Long), mended: newSeqs(f.Past.Mended),
 		pastWorking: newSet(f.Past.Working...), resolved: newSeqs(f.Past.Resolved),
 		acts: newSet(f.Past.Acts...), tries: newSeqs(f.Past.Tries), vain: newSeqs(f.Past.Vain),

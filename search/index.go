@@ -26,6 +26,7 @@ type Index struct {
 	positive []int              // of each term: how many phrases that tell of a symptom have it
 	uses     []int              // of each term: how many phrases of any kind have it
 	exact    map[string][]int   // phrases by their plain words
+	within   map[string][]int   // phrases that may stand in a longer clause, by their first word
 	chatter  set                // whole messages of other talk
 	checks   checkNames
 	concepts concepts
@@ -50,7 +51,7 @@ func New(k *kb.KB) (*Index, error) {
 		return nil, err
 	}
 	x := &Index{lex: newLexicon(g, k), kb: k, symptoms: k.Symptoms, nearly: nearly}
-	x.exact = map[string][]int{}
+	x.exact, x.within = map[string][]int{}, map[string][]int{}
 	x.readPhrases(g, k)
 	x.weigh()
 	x.addKeywords()

@@ -51,11 +51,11 @@ const (
 
 // Match reads one owner message.
 func (x *Index) Match(message string) Said {
-	said, _, _ := x.match(message)
+	said, _, _ := x.match(message, -1)
 	return said
 }
 
-func (x *Index) match(message string) (Said, []finding, []sighting) {
+func (x *Index) match(message string, except int) (Said, []finding, []sighting) {
 	t := x.lex.read(message)
 	var said Said
 	said.Kit = x.kitIn(t)
@@ -64,7 +64,7 @@ func (x *Index) match(message string) (Said, []finding, []sighting) {
 	found, seen := x.conceive(t, figures)
 	said.Seen = x.sightsIn(t, seen)
 	said.Readings = x.readingsIn(t, figures)
-	found = append(found, x.findings(t, -1)...)
+	found = append(found, x.findings(t, except)...)
 	off := x.offTopicIn(t, found)
 	kept := x.choose(t, found, off, figures)
 	for i := range kept {

@@ -159,5 +159,5 @@ func (l *lexicon) opensClause(t *text, i int) bool {
 	}
 	next := &t.tokens[i+1]
 	_, verb := l.g.negVerbs.at(t.key, i+1, len(t.tokens))
-	return l.g.auxiliary[next.text] || verb > 0 || next.pole && next.term == workTerm
+	return l.g.auxiliary[next.text] || l.g.is("states", next.text) || verb > 0 || next.pole && next.term == workTerm
 }

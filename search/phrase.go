@@ -15,19 +15,26 @@ type phrase struct {
 	absent     bool
 	text       string
 	terms      []phraseTerm
-	weight     float64 // of all terms
-	head       float64 // of what it says of its parts
-	partWeight float64 // of the parts
-	real       int     // words with a meaning of their own
-	parts      bool    // one of the terms names a part
-	mixed      bool    // it denies one word and not another
-	single     bool    // one clause
-	hinged     bool    // one of its words denies, or is one of a pair of opposites
-	hangs      bool    // one of its clauses says when or why
-	keyword    bool    // not written so, but a word that is the symptom's own
+	weight     float64    // of all terms
+	head       float64    // of what it says of its parts
+	partWeight float64    // of the parts
+	real       int        // words with a meaning of their own
+	parts      bool       // one of the terms names a part
+	mixed      bool       // it denies one word and not another
+	single     bool       // one clause
+	hinged     bool       // one of its words denies, or is one of a pair of opposites
+	hangs      bool       // one of its clauses says when or why
+	words      []wordSaid // all of them, as they stand in it
+	keyword    bool       // not written so, but a word that is the symptom's own
 	// It speaks of the past, asks, or names another machine of its own accord,
 	// so that a message may do so too.
 	past, asks, foreign bool
+}
+
+// wordSaid is a word as it stands in a phrase, with whether it is denied there.
+type wordSaid struct {
+	text   string
+	denied bool
 }
 
 // phraseTerm is one word of a phrase; the fields mean what they mean in token.
@@ -176,7 +183,13 @@ func (x *Index) addPhrase(p phrase) {
 		p.parts = p.parts || tok.part
 		p.hinged = p.hinged || p.terms[len(p.terms)-1].hinges()
 	}
+	for i := range t.tokens {
+		p.words = append(p.words, wordSaid{t.tokens[i].text, t.tokens[i].denied})
+	}
 	if len(p.terms) > 0 {
+		if len(p.words) >= wordsWithin {
+			x.within[p.words[0].text] = append(x.within[p.words[0].text], len(x.phrases))
+		}
 		key := t.plainRun(0, len(t.clauses))
 		x.exact[key] = append(x.exact[key], len(x.phrases))
 		x.phrases = append(x.phrases, p)

@@ -80,14 +80,17 @@ func (x *Index) readingsIn(t *text, figures *figures) []Reading {
 	for i := range figures.list {
 		f := &figures.list[i]
 		check := x.checkNear(t, figures, i)
-		if check == "" || f.terms >= claimsCheck {
+		if !f.torn && (check == "" || f.terms >= claimsCheck) {
 			for _, c := range x.kb.Checks {
 				if c.ID == f.check && (f.Unit == "" || f.Unit == c.Unit) {
 					check = c.ID
 				}
 			}
 		}
-		if check != "" || f.Unit != "" || f.Overload || len(t.tokens) <= bareAnswer {
+		if f.torn {
+			check = ""
+		}
+		if check != "" || f.torn || f.Unit != "" || f.Overload || len(t.tokens) <= bareAnswer {
 			out = append(out, Reading{check, f.Quantity})
 		}
 	}

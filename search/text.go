@@ -145,6 +145,12 @@ func (l *lexicon) asVerb(t *text, i int) bool {
 	return l.g.is("verbal", before) || l.g.is("pronouns", before) || l.g.modal[before]
 }
 
+// preposition reports whether the "on" or "off" at i leads to a noun, and does not say
+// that something is on: "the lights quit on me".
+func (l *lexicon) preposition(t *text, i int) bool {
+	return l.g.is("switched", t.tokens[i].text) && i+1 < len(t.tokens) && t.tokens[i+1].before == none && l.g.is("governed", t.tokens[i+1].text)
+}
+
 // turnOf writes "the light of the brake" as "the brake light", which is how
 // the phrases have it.
 func (l *lexicon) turnOf(t *text) {
