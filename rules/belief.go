@@ -249,7 +249,7 @@ func (b *Belief) Causes() []float64 {
 		}
 	})
 	for i := n - 1; i > 0; i-- {
-		if b.m.Causes[i] == b.m.Causes[i-1] {
+		if !b.m.First(i) {
 			p[i-1], p[i] = p[i-1]+p[i], 0
 		}
 	}
@@ -271,7 +271,7 @@ const pairNamed = 0.5
 func (b *Belief) Suspects(least float64) []Suspect {
 	var list []Suspect
 	for i, p := range b.Causes() {
-		if p >= least {
+		if p >= least && b.m.First(i) {
 			list = append(list, Suspect{Causes: []*kb.Cause{b.m.Causes[i]}, Probability: p})
 		}
 	}

@@ -347,6 +347,9 @@ func unlistedOf(o *Observation, leak []float64) []float64 {
 	return spread(o, unlistedHealthy)
 }
 
+// First says whether a cause stands here for the first time, and not in a further form.
+func (m *Model) First(cause int) bool { return cause == 0 || m.Causes[cause] != m.Causes[cause-1] }
+
 // Likelihood is the probability that a bike with this cause, in this form, alone
 // shows an outcome.
 func (m *Model) Likelihood(obs, outcome, cause int) float64 {

@@ -69,12 +69,15 @@ func runChild(path string) int {
 		return fail(err)
 	}
 	in := bufio.NewScanner(os.Stdin)
+	var working sync.WaitGroup
 	for in.Scan() && len(in.Bytes()) > 0 {
 		var m turns.Incoming
 		if err := json.Unmarshal(in.Bytes(), &m); err != nil {
 			return fail(err)
 		}
+		working.Add(1)
 		err := r.Enter(context.Background(), m, func(err error) {
+			defer working.Done()
 			if err != nil {
 				out.say(spoken{Error: err.Error()})
 				return
@@ -85,6 +88,7 @@ func runChild(path string) int {
 			return fail(err)
 		}
 	}
+	working.Wait() // an answer lies in the outbox only once its turn is kept
 	for {
 		list, err := s.Outbox(0, 1)
 		if err != nil {
@@ -114,8 +118,8 @@ type crash struct {
 	draw  *rand.Rand
 	acked [crashTalks]int // messages acknowledged, always the first ones
 	got   map[string][]spoken
-	nonce map[string]bool
-	twice int // copies that the chat dropped by their nonce
+	nonce map[string]string // nonce -> the message that it answers
+	twice int               // copies that the chat dropped by their nonce
 }
 
 func talkName(i int) string { return fmt.Sprintf("talk-%d", i) }
@@ -198,10 +202,11 @@ func (c *crash) heard(line []byte) (ended bool) {
 		require.NoError(c.t, err)
 		require.LessOrEqual(c.t, n, c.acked[i], "acknowledged out of order")
 		c.acked[i] = max(c.acked[i], n+1)
-	case c.nonce[s.Nonce]:
+	case c.nonce[s.Nonce] != "":
+		require.Equal(c.t, c.nonce[s.Nonce], s.Re, "a nonce stands for another answer")
 		c.twice++
 	default:
-		c.nonce[s.Nonce] = true
+		c.nonce[s.Nonce] = s.Re
 		c.got[s.To] = append(c.got[s.To], s)
 	}
 	return false
@@ -216,7 +221,7 @@ func TestKilled(t *testing.T) {
 	}
 	c := &crash{
 		t: t, path: filepath.Join(t.TempDir(), "triagebot.db"), draw: rand.New(rand.NewPCG(5, 4)),
-		got: map[string][]spoken{}, nonce: map[string]bool{},
+		got: map[string][]spoken{}, nonce: map[string]string{},
 	}
 	for range kills {
 		c.life(c.draw.IntN(300), 0)
@@ -245,7 +250,9 @@ func TestKilled(t *testing.T) {
 				doubled++
 			}
 		}
-		assert.Len(t, c.got[talkName(i)], most+1)
+		for n := range most + 1 {
+			assert.Equal(t, 1, times[incoming(talkName(i), n).ID], "answers to message %d of talk %d, of which %d were acknowledged", n, i, before[i])
+		}
 	}
 	t.Logf("%d kills, %d messages acknowledged before the last: lost %d, doubled %d, out of order %d; dropped by nonce %d",
 		kills, acked, lost, doubled, disordered, c.twice)
