@@ -94,10 +94,7 @@ func (r *Rehearsal) family(m *rules.Model, symptom string) (Family, *rules.Probl
 		if like < showsIt {
 			continue
 		}
-		w := c.Prior * like
-		if k, ok := m.Kit.Priors[c.ID]; ok {
-			w *= k
-		}
+		w := m.Prior(i) * like
 		members, p.Prob = append(members, i), append(p.Prob, w)
 		if !slices.Contains(remedies, c.Remedy) {
 			remedies = append(remedies, c.Remedy)

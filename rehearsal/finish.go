@@ -250,10 +250,7 @@ func distance(m *rules.Model, obs, i, j int) float64 {
 // plausible weighs a rival against the cause by priors and by the symptoms told.
 func plausible(m *rules.Model, o *owner, i, j int) bool {
 	weight := func(c int) float64 {
-		w := m.Causes[c].Prior
-		if f, ok := m.Kit.Priors[m.Causes[c].ID]; ok {
-			w *= f
-		}
+		w := m.Prior(c)
 		for _, id := range o.told {
 			w *= tells(m, o, id, c)
 		}

@@ -21,6 +21,9 @@ func TestAlikeFormsChangeNothing(t *testing.T) {
 	}
 	m := plain.Model()
 	for i, p := range plain.Causes() {
+		if !m.First(i) {
+			continue
+		}
 		// Pairs of a cause with another are shared out a little otherwise.
 		assert.InDelta(t, p, formed.Causes()[formed.Model().Cause(m.Causes[i].ID)], 2e-3, m.Causes[i].ID)
 	}
@@ -58,7 +61,7 @@ func TestFormsGoTogether(t *testing.T) {
 func beliefWith(t *testing.T, forms []kb.Form) *rules.Belief {
 	t.Helper()
 	k, _ := kb.Load(kb.Embedded())
-	c := k.Cause("breaker-failed")
+	c := k.Cause("main-fuse-blown")
 	require.NotNil(t, c)
 	c.Forms = forms
 	m, err := rules.NewModel(k, k.Kit("sorrel-60"), nil)

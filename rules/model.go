@@ -347,6 +347,9 @@ func unlistedOf(o *Observation, leak []float64) []float64 {
 	return spread(o, unlistedHealthy)
 }
 
+// Prior is the share of a cause, in this form, of all single causes on this kit.
+func (m *Model) Prior(cause int) float64 { return m.prior[cause] }
+
 // First says whether a cause stands here for the first time, and not in a further form.
 func (m *Model) First(cause int) bool { return cause == 0 || m.Causes[cause] != m.Causes[cause-1] }
 
