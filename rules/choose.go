@@ -60,9 +60,9 @@ type Action struct {
 }
 
 // DefaultBudget is enough for some 60 hypotheses, 45 checks and 30 remedies, and
-// keeps a turn within the 5 ms it is allowed; twice as much made the rehearsed
-// hunts neither righter nor shorter. See BenchmarkTurn and BenchmarkChoose.
-const DefaultBudget = 100_000
+// keeps a turn within the 5 ms it is allowed; three times as much made the
+// rehearsed hunts neither righter nor shorter. See BenchmarkTurn and BenchmarkChoose.
+const DefaultBudget = 60_000
 
 // Choose returns the best next action it finds. The budget counts likelihood
 // multiply-adds, with a fixed charge per check looked at, and not time, so that
