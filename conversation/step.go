@@ -72,8 +72,12 @@ func (t *step) run(msg string) error {
 	t.intent = reply.Intent
 	t.afterRemedy = t.st.Pending != nil && t.st.Pending.Kind == AskCured
 	if reply.Intent == IntentChoice && reply.Confidence >= offered {
-		// The very words that were offered are an answer and nothing more.
-		t.heard.Danger, t.heard.Symptoms, t.heard.Seen = nil, nil, nil
+		// What so plainly repeats an offered answer is an answer and nothing more;
+		// a danger is dropped only where nothing else was said.
+		t.heard.Symptoms, t.heard.Seen = nil, nil
+		if t.verbatim(msg) {
+			t.heard.Danger = nil
+		}
 	}
 	if len(t.heard.Danger) > 0 || reply.Intent == IntentDanger {
 		t.danger()
@@ -109,6 +113,18 @@ func (t *step) run(msg string) error {
 		return err
 	}
 	return t.decide()
+}
+
+// verbatim says whether a message is nothing but an offered answer.
+func (t *step) verbatim(msg string) bool {
+	said := strings.Trim(msg, " .,!")
+	same := func(s string) bool { return strings.EqualFold(said, strings.Trim(s, " .,!")) }
+	for _, o := range t.e.question(t.st).Options {
+		if same(o.Label) || slices.ContainsFunc(o.Phrases, same) {
+			return true
+		}
+	}
+	return false
 }
 
 // tells says whether a message holds anything about the bike.

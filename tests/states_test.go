@@ -115,3 +115,13 @@ func FuzzTalk(f *testing.F) {
 		require.Equal(t, fmt.Sprint(x.st), fmt.Sprint(conversation.Replay(x.events)))
 	})
 }
+
+// A danger told behind an answer in the offered words is not lost.
+func TestDangerBehindAnAnswer(t *testing.T) {
+	x := newTalk(t, newEngine(t), "sorrel-60")
+	x.say("display is on and normal, the throttle does nothing")
+	require.Equal(t, "look-inhibits", x.st.Pending.ID)
+	turn := x.say("none of these, all clear. just noticed: I can smell something scorched")
+	require.Equal(t, "stopped", turn.State)
+	require.Contains(t, turn.Cautions, "fire-and-pack")
+}
