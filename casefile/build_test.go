@@ -183,9 +183,7 @@ func TestIncomplete(t *testing.T) {
 // case that conforms.
 func TestEmbedded(t *testing.T) {
 	k, found := kb.Load(kb.Embedded())
-	if k == nil {
-		t.Skip("the embedded rules do not load; the tests of package kb say why: ", found[0])
-	}
+	require.NotNil(t, k, "the embedded rules do not load: %v", found)
 	e, err := conversation.New(k, deaf{})
 	require.NoError(t, err)
 	for _, kit := range k.Kits {
