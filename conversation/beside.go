@@ -18,6 +18,10 @@ func (t *step) beside(reply Reply) (done bool, err error) {
 		}
 		return true, t.repeat()
 	}
+	if reply.About == AboutGuess && !t.anythingKnown() {
+		t.say("guess-none")
+		return true, t.repeat()
+	}
 	if reply.Intent != IntentHow && reply.Intent != IntentWhy || p == nil {
 		return false, nil
 	}
@@ -69,7 +73,7 @@ func (t *step) guess() error {
 		}
 	}
 	if len(list) == 0 {
-		t.say("guess-none")
+		t.say("guess-open")
 		return nil
 	}
 	t.say("guess", "list", strings.Join(list, "; "))
