@@ -18,6 +18,7 @@ const (
 	Read        EventKind = "reading"     // ID: check, Reading, Text: as given
 	Seen        EventKind = "answer"      // ID: check, Outcome: option, Sure
 	OddAsked    EventKind = "odd"         // ID: check: asked to measure once more
+	FinerAsked  EventKind = "finer"       // ID: check: asked for the digits behind the point
 	CannotDo    EventKind = "cannot"      // ID: check, Text: the owner's words
 	ToolLacking EventKind = "lacking"     // ID: tool
 	ToolAtHand  EventKind = "tool"        // ID: tool

@@ -39,6 +39,7 @@ type State struct {
 	Round      int                // grows with each remedy carried out
 	Attempts   []Attempt
 	OddAsked   map[string]bool
+	FinerAsked map[string]bool
 	Cannot     map[string]string // check -> the owner's words
 	Lacking    map[string]bool
 	AtHand     map[string]bool
@@ -99,7 +100,7 @@ type Line struct {
 // NewState is the state before anything happened.
 func NewState() *State {
 	return &State{
-		Phase: Opening, Figures: map[string]float64{}, Symptoms: map[string]Symptom{}, OddAsked: map[string]bool{},
+		Phase: Opening, Figures: map[string]float64{}, Symptoms: map[string]Symptom{}, OddAsked: map[string]bool{}, FinerAsked: map[string]bool{},
 		Cannot: map[string]string{}, Lacking: map[string]bool{}, AtHand: map[string]bool{}, Opened: map[string]bool{},
 	}
 }
@@ -142,6 +143,8 @@ func (s *State) Apply(e Event) {
 		delete(s.Cannot, e.ID)
 	case OddAsked:
 		s.OddAsked[e.ID] = true
+	case FinerAsked:
+		s.FinerAsked[e.ID] = true
 	case CannotDo:
 		s.Cannot[e.ID] = e.Text
 	case ToolLacking:
@@ -267,7 +270,8 @@ func (s *State) Clone() *State {
 	c.Attempts, c.Warned, c.Dangers = slices.Clone(s.Attempts), slices.Clone(s.Warned), slices.Clone(s.Dangers)
 	c.Transcript = slices.Clone(s.Transcript)
 	c.Figures, c.Symptoms = maps.Clone(s.Figures), maps.Clone(s.Symptoms)
-	c.OddAsked, c.Cannot, c.Lacking = maps.Clone(s.OddAsked), maps.Clone(s.Cannot), maps.Clone(s.Lacking)
+	c.OddAsked, c.FinerAsked = maps.Clone(s.OddAsked), maps.Clone(s.FinerAsked)
+	c.Cannot, c.Lacking = maps.Clone(s.Cannot), maps.Clone(s.Lacking)
 	c.AtHand, c.Opened = maps.Clone(s.AtHand), maps.Clone(s.Opened)
 	return &c
 }
