@@ -20,6 +20,7 @@ func (t *step) beside(reply Reply) (done bool, err error) {
 	switch reply.About {
 	case AboutRisk:
 		t.say("risk")
+		return true, t.inFull()
 	case AboutCost:
 		t.say("price")
 	case AboutTime:

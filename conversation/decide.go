@@ -209,12 +209,14 @@ func (t *step) name(a *Assessment, c rules.Choice) {
 	default:
 		t.say("named", "cause", cause, "percent", percent(min(c.Chance, 0.99)))
 	}
-	for _, id := range r.Cautions {
-		if t.applies(id) {
-			t.warn(id)
-		}
-	}
+	t.warnDue(r.Cautions)
 	t.emit(Event{Kind: Named, ID: r.ID, Sure: c.Chance})
+	t.sayRemedy(r)
+}
+
+// sayRemedy says how a remedy is carried out, the caution before the hand moves.
+func (t *step) sayRemedy(r *kb.Remedy) {
+	t.warnDue(r.Cautions)
 	t.say("what-to-do", "remedy", r.Name)
 	for i, s := range r.Steps {
 		t.say("step", "n", itoa(i+1), "text", s)

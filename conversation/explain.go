@@ -88,14 +88,10 @@ func outcomeName(c *kb.Check, id string) string {
 func (t *step) how() error {
 	p := t.st.Pending
 	if p == nil || p.Kind != AskCheck {
-		return t.repeat()
+		return t.inFull()
 	}
 	c := t.e.kb.Check(p.ID)
-	for _, id := range c.Cautions {
-		if t.applies(id) {
-			t.warn(id)
-		}
-	}
+	t.warnDue(c.Cautions)
 	for i, line := range c.How {
 		t.say("step", "n", itoa(i+1), "text", line)
 	}

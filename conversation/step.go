@@ -58,6 +58,7 @@ const offered = 0.95
 // run answers one message. The order is the order of importance: danger, then
 // what the owner wants of the talk, then what the message says.
 func (t *step) run(msg string) error {
+	t.intent = IntentOther
 	if msg == "" {
 		t.say("nothing-heard")
 		return t.repeat()
@@ -90,7 +91,11 @@ func (t *step) run(msg string) error {
 		t.say("go-on")
 	}
 	if done, err := t.beside(reply); done || err != nil {
+		t.emit(Event{Kind: Understood})
 		return err
+	}
+	if asks(reply.Intent) {
+		t.emit(Event{Kind: Understood})
 	}
 	switch reply.Intent {
 	case IntentPerson:
@@ -106,7 +111,7 @@ func (t *step) run(msg string) error {
 	case IntentHow:
 		return t.how()
 	case IntentRepeat:
-		return t.repeat()
+		return t.inFull()
 	}
 	done, err := t.take(reply, msg)
 	if done || err != nil {

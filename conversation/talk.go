@@ -133,6 +133,11 @@ func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {
 			choice = optionNotCured
 		case IntentCannot:
 			choice = optionCannot
+		case IntentUnsure:
+			t.emit(Event{Kind: Understood})
+			t.say("take-time")
+			t.sayCured(r)
+			return true, nil
 		case IntentDone:
 			if !again {
 				t.say("ask-cured")
@@ -184,6 +189,18 @@ func (t *step) which(ids []string) {
 func (t *step) ask(p *PendingAsk, text string) {
 	t.emit(Event{Kind: Asked, Question: p})
 	t.lines = append(t.lines, strings.Split(text, "\n")...)
+}
+
+// inFull says again what was said last: the question, or how a remedy is
+// carried out.
+func (t *step) inFull() error {
+	if p := t.st.Pending; p != nil && p.Kind == AskCured {
+		if r := t.e.kb.Remedy(p.ID); r != nil {
+			t.sayRemedy(r)
+			return nil
+		}
+	}
+	return t.repeat()
 }
 
 // repeat says the pending question again.

@@ -3,6 +3,7 @@ package tests
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"triagebot/conversation"
@@ -48,4 +49,35 @@ func TestOddAfterFiner(t *testing.T) {
 	turn = x.say("500 V")
 	require.Equal(t, "handed-over", turn.State)
 	require.Equal(t, conversation.ReasonOdd, x.st.Reason)
+}
+
+// Misunderstandings count only in a row: a question that was answered between
+// them ends the row.
+func TestMissesInARow(t *testing.T) {
+	x := atMeter(t)
+	for _, says := range []string{"blue monday", "zxcv", "why do you ask?", "blue monday", "zxcv"} {
+		turn := x.say(says)
+		require.Equal(t, "asking", turn.State, says)
+	}
+	require.Equal(t, "handed-over", x.say("the thing there").State)
+}
+
+// The state that a check needs is said again with the check.
+func TestRepeatSaysTheState(t *testing.T) {
+	x := atMeter(t)
+	require.Contains(t, x.say("say that again please").Say, "First: battery in, isolator on, key on.")
+}
+
+// At a named remedy "how" and "again" say the steps, with their cautions.
+func TestHowAtARemedy(t *testing.T) {
+	for _, says := range []string{"how do I do that?", "say that again please"} {
+		x := told(t, "sorrel-60", "display lights up fine but twisting does nothing", "none of these, all clear", "the throttle's plug is not home")
+		require.Equal(t, conversation.Naming, x.st.Phase)
+		named := x.st.Attempts[0].Remedy
+		turn := x.say(says)
+		assert.Contains(t, turn.Say, "1. "+x.e.KB().Remedy(named).Steps[0], says)
+		assert.Contains(t, turn.Cautions, "before-plugs", says)
+		assert.Equal(t, "named", turn.State)
+		assert.Len(t, x.st.Attempts, 1, "the remedy is not named a second time")
+	}
 }
