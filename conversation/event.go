@@ -27,6 +27,7 @@ const (
 	Asked       EventKind = "asked"       // Question
 	Named       EventKind = "named"       // ID: remedy, Sure: chance that it is the right one
 	Remedied    EventKind = "remedied"    // ID: remedy, Yes: cured
+	Reopened    EventKind = "reopened"    // after a cure the fault is back, or another shows
 	Danger      EventKind = "danger"      // ID: symptom
 	HandedOver  EventKind = "handed-over" // ID: reason
 	Missed      EventKind = "missed"      // not understood

@@ -81,7 +81,10 @@ type Attempt struct {
 	Chance float64 // that it was the right one, when it was named
 	Done   bool    // carried out
 	Cured  bool
-	Turn   int
+	// Reopened: it cured, and the fault came back or another showed, so that
+	// what it mends is not the whole story.
+	Reopened bool
+	Turn     int
 }
 
 // Warning is a caution that was said.
@@ -164,6 +167,8 @@ func (s *State) Apply(e Event) {
 		s.Attempts = append(s.Attempts, Attempt{Remedy: e.ID, Chance: e.Sure, Turn: s.Turn})
 	case Remedied:
 		s.remedied(e.ID, e.Yes)
+	case Reopened:
+		s.reopen()
 	case Danger:
 		if !slices.Contains(s.Dangers, e.ID) {
 			s.Dangers = append(s.Dangers, e.ID)
@@ -232,6 +237,17 @@ func (s *State) remedied(remedy string, cured bool) {
 	}
 	s.Round++
 }
+
+// reopen takes the hunt up again after a cure.
+func (s *State) reopen() {
+	if n := len(s.Attempts); n > 0 && s.Attempts[n-1].Cured {
+		s.Attempts[n-1].Reopened = true
+	}
+	s.Phase, s.Reason = Asking, ""
+}
+
+// Spent says whether a remedy was carried out and left a fault to look for.
+func (a Attempt) Spent() bool { return a.Done && (!a.Cured || a.Reopened) }
 
 // notice keeps the round in which a symptom was first said to be so: saying it
 // again after a remedy is no new evidence.

@@ -150,6 +150,10 @@ func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {
 	case again && (choice == optionCured || choice == optionNotCured):
 		t.emit(Event{Kind: Remedied, ID: p.ID})
 		t.say("done-again")
+	case choice == optionCured && t.anotherTrouble():
+		t.emit(Event{Kind: Remedied, ID: p.ID, Yes: true})
+		t.emit(Event{Kind: Reopened})
+		t.say("cured-but")
 	case choice == optionCured:
 		t.emit(Event{Kind: Remedied, ID: p.ID, Yes: true})
 		t.emit(Event{Kind: Closed, ID: ReasonCured})

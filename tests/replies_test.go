@@ -81,3 +81,133 @@ func TestHowAtARemedy(t *testing.T) {
 		assert.Len(t, x.st.Attempts, 1, "the remedy is not named a second time")
 	}
 }
+
+// breakerOff stands at the remedy of an isolator that is off.
+func breakerOff(t *testing.T) *talk {
+	t.Helper()
+	x := told(t, "yarrow-72", "it is completely dead, no lights and the display stays dark", "the breaker is off")
+	require.Equal(t, conversation.Naming, x.st.Phase)
+	return x
+}
+
+// A second fault told together with the cure of the first is hunted.
+func TestCuredButAnotherFault(t *testing.T) {
+	x := breakerOff(t)
+	turn := x.say("yes, it comes on now, but the throttle does nothing")
+	require.Equal(t, "asking", turn.State)
+	require.NotNil(t, turn.Ask)
+	require.True(t, x.st.Symptoms["no-drive"].Present)
+	require.True(t, x.st.Attempts[0].Cured)
+	require.NotContains(t, turn.Suspects[0].Causes, "breaker-off")
+}
+
+// What was complained of and is said to be gone is no second fault.
+func TestCuredNamesTheOldFault(t *testing.T) {
+	for _, says := range []string{"yes, it was dead and now it lives", "yes! thanks", "works, the display is on and the lights too"} {
+		x := breakerOff(t)
+		x.say(says)
+		require.Equal(t, conversation.Done, x.st.Phase, says)
+		require.Equal(t, conversation.ReasonCured, x.st.Reason, says)
+	}
+}
+
+// A fault that comes back, or another that shows after the talk was closed, is
+// hunted anew and not put down to what was mended.
+func TestFaultAfterTheCure(t *testing.T) {
+	for _, says := range []string{"its dead again, nothing lights", "now the throttle does nothing"} {
+		x := breakerOff(t)
+		x.say("yes, it works")
+		require.Equal(t, conversation.Done, x.st.Phase)
+		turn := x.say(says)
+		require.Equal(t, "asking", turn.State, says)
+		require.NotNil(t, turn.Ask, says)
+		require.Less(t, probability(turn, "breaker-off"), 0.5, says)
+		require.Equal(t, x.st, conversation.Replay(x.events))
+	}
+}
+
+// probability is what a turn gives a cause alone.
+func probability(turn conversation.Turn, cause string) float64 {
+	for _, s := range turn.Suspects {
+		if len(s.Causes) == 1 && s.Causes[0] == cause {
+			return s.Probability
+		}
+	}
+	return 0
+}
+
+// The lack of a tool is no answer to "is it gone?".
+func TestNoMeterAtARemedy(t *testing.T) {
+	x := breakerOff(t)
+	turn := x.say("no meter")
+	require.Equal(t, "named", turn.State)
+	require.True(t, x.st.Lacking["meter"])
+	require.False(t, x.st.Attempts[0].Done)
+}
+
+// What is said of the bike beside "no" is heard, and what was told before the
+// remedy is not held against it.
+func TestNewsBesideNo(t *testing.T) {
+	x := breakerOff(t)
+	x.say("no. lights and display are on now but the throttle still does nothing")
+	require.True(t, x.st.Symptoms["display-normal"].Present)
+	require.True(t, x.st.Symptoms["no-drive"].Present)
+	require.True(t, x.st.Attempts[0].Done)
+	y := breakerOff(t)
+	y.say("no, display is on now")
+	require.False(t, y.st.Symptoms["display-blank"].Present, "the no is not part of it")
+	z := breakerOff(t)
+	turn := z.say("no, and it smells burnt")
+	require.Equal(t, "stopped", turn.State)
+	require.Equal(t, []string{"burning-smell"}, z.st.Dangers)
+}
+
+// A correction that names nothing new asks what it was.
+func TestCorrectionWithoutNews(t *testing.T) {
+	x := breakerOff(t)
+	turn := x.say("i misread that, the breaker was on")
+	require.Equal(t, "asking", turn.State)
+	require.Equal(t, "look-power-path", turn.Ask.Check)
+	turn = x.say("all three are right")
+	require.Less(t, probability(turn, "breaker-off"), 0.1)
+}
+
+// After a hand-over, figures and looks still reach the case.
+func TestToldAfterTheHandOver(t *testing.T) {
+	x := told(t, "yarrow-72", "it is completely dead, no lights", "a person please")
+	x.say("the pack volts are 71.2")
+	_, ok := x.st.Answer("pack-volts")
+	require.True(t, ok)
+	x.say("the key was off!")
+	a, ok := x.st.Answer("look-power-path")
+	require.True(t, ok)
+	require.Equal(t, "key-off", a.Option)
+	require.NotContains(t, x.say("why?").Say, "I hand you over to a volunteer.")
+}
+
+// A new symptom is taken where a figure was asked for.
+func TestSymptomAtAMeasure(t *testing.T) {
+	x := atMeter(t)
+	turn := x.say("it does actually have the brake light on")
+	require.True(t, x.st.Symptoms["brake-light-stuck"].Present)
+	require.NotNil(t, turn.Ask)
+	y := atMeter(t)
+	y.say("my display is dark now")
+	require.True(t, y.st.Symptoms["display-blank"].Present)
+}
+
+// A figure read again a moment later replaces the one before, with or without a
+// word of correction.
+func TestFigureReadAgain(t *testing.T) {
+	for _, says := range []string{"1.56", "sorry it was 1.56 V"} {
+		x := told(t, "sorrel-60", "display lights up fine but twisting does nothing", "1", "1")
+		require.Equal(t, "meter-check", x.st.Pending.ID)
+		before := x.say("5.3 V")
+		require.NotEqual(t, "measure", before.Ask.Kind)
+		after := x.say(says)
+		a, _ := x.st.Answer("meter-check")
+		require.InDelta(t, 1.56, a.Reading.Value, 1e-9, says)
+		require.Len(t, x.st.Replaced, 1, says)
+		require.Less(t, probability(after, "meter-misused"), probability(before, "meter-misused"), says)
+	}
+}
