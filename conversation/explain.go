@@ -24,7 +24,7 @@ func (t *step) why() error {
 	case AskKit, AskFigure:
 		t.say("why-kit")
 	case AskCured:
-		t.say("why-cured")
+		return t.whyRemedy(t.e.kb.Remedy(p.ID))
 	default:
 		t.say("why-none")
 	}

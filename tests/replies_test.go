@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"triagebot/casefile"
 	"triagebot/conversation"
 )
 
@@ -210,4 +211,24 @@ func TestFigureReadAgain(t *testing.T) {
 		require.Len(t, x.st.Replaced, 1, says)
 		require.Less(t, probability(after, "meter-misused"), probability(before, "meter-misused"), says)
 	}
+}
+
+// At a named remedy "why" says what speaks for it.
+func TestWhyAtARemedy(t *testing.T) {
+	x := breakerOff(t)
+	turn := x.say("why?")
+	require.Equal(t, "named", turn.State)
+	require.Contains(t, turn.Say, "- the breaker or pack switch is off")
+}
+
+// The title of a case names the trouble and not what works.
+func TestCaseTitle(t *testing.T) {
+	x := told(t, "sorrel-60", "display lights up fine but twisting does nothing", "a person please")
+	c, err := casefile.Build(x.e, x.st)
+	require.NoError(t, err)
+	require.Contains(t, c.Markdown(), "# Sorrel 60 moped: the throttle does nothing\n")
+	y := told(t, "sorrel-60", "the display lights up fine", "a person please")
+	c, err = casefile.Build(y.e, y.st)
+	require.NoError(t, err)
+	require.Contains(t, c.Markdown(), "# Sorrel 60 moped: the display is on and looks normal\n")
 }
