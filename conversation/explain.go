@@ -25,6 +25,8 @@ func (t *step) why() error {
 		t.say("why-kit")
 	case AskCured:
 		return t.whyRemedy(t.e.kb.Remedy(p.ID))
+	case AskComplaint:
+		t.say("why-complaint")
 	default:
 		t.say("why-none")
 	}

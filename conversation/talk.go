@@ -87,10 +87,13 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 		return false, nil
 	}
 	switch {
+	case reply.WrongUnit:
+		t.say("wrong-unit", "got", unitOf(reply.Values), "want", a.Unit)
+		return true, t.repeat()
 	case len(reply.Values) > 0 && !reply.Values[0].Overload:
 		v := reply.Values[0]
 		if (v.Value < a.From || v.Value > a.To) && !p.Again {
-			t.say("odd", "value", FormatValue(measured(v.Quantity, a.Unit, false)), "reason", "")
+			t.say("figure-odd", "value", FormatValue(measured(v.Quantity, a.Unit, false)))
 			t.ask(&PendingAsk{Kind: AskFigure, ID: p.ID, Again: true}, a.Question)
 			return true, nil
 		}
@@ -241,6 +244,8 @@ func (t *step) askKit() {
 
 func (t *step) askFigure(a *kb.Ask) {
 	if a != nil {
-		t.ask(&PendingAsk{Kind: AskFigure, ID: a.Figure}, a.Question)
+		p := t.st.Pending
+		again := p != nil && p.Kind == AskFigure && p.ID == a.Figure && p.Again
+		t.ask(&PendingAsk{Kind: AskFigure, ID: a.Figure, Again: again}, a.Question)
 	}
 }

@@ -232,3 +232,20 @@ func TestCaseTitle(t *testing.T) {
 	require.NoError(t, err)
 	require.Contains(t, c.Markdown(), "# Sorrel 60 moped: the display is on and looks normal\n")
 }
+
+// A figure that only the owner knows is asked once more when it cannot be, and
+// is never taken from another unit.
+func TestFigureOfTheKit(t *testing.T) {
+	x := told(t, "", "throttle does nothing, display is normal", "I do not know")
+	require.Equal(t, conversation.AskFigure, x.st.Pending.Kind)
+	turn := x.say("48 ohm")
+	require.Equal(t, conversation.AskFigure, x.st.Pending.Kind)
+	require.Contains(t, turn.Say[0], "Ω")
+	turn = x.say("4800 V")
+	require.True(t, turn.Ask.Again)
+	require.Contains(t, turn.Say[0], "cannot be right here")
+	x.say("how?")
+	require.True(t, x.st.Pending.Again, "a question between does not start it anew")
+	x.say("48")
+	require.InDelta(t, 48, x.st.Figures["nominal"], 1e-9)
+}
