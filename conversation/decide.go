@@ -92,12 +92,14 @@ func (t *step) next(a *Assessment) error {
 	return nil
 }
 
+// anythingKnown says whether there is something to hunt for: that the display is
+// normal, or that it rained, is no complaint.
 func (t *step) anythingKnown() bool {
 	if len(t.st.Answers) > 0 {
 		return true
 	}
-	for _, s := range t.st.Symptoms {
-		if s.Present {
+	for id, s := range t.st.Symptoms {
+		if k := t.e.kb.Symptom(id); s.Present && k != nil && t.trouble(k) {
 			return true
 		}
 	}

@@ -70,9 +70,14 @@ func (t *step) notice(reply Reply) {
 		if known && (old.Present == h.Present || answers(reply.Intent) && reply.Intent != IntentCannot && !t.afterRemedy && !t.overturns) {
 			continue
 		}
-		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
 		if h.Present && (t.afterRemedy || t.overturns) {
 			t.noLonger(s, h.Confidence)
+		} else if against := t.excluded(s); h.Present && against != nil {
+			t.say("contradicts", "said", upper(s.Say), "against", against.Say)
+		}
+		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
+		if h.Present {
+			t.answersAnew(h)
 		}
 		if h.Present {
 			said = append(said, s.Say)
@@ -85,6 +90,35 @@ func (t *step) notice(reply Reply) {
 	}
 }
 
+// excluded finds a standing symptom that cannot be so beside this one.
+func (t *step) excluded(now *kb.Symptom) *kb.Symptom {
+	for _, id := range t.st.SymptomIDs() {
+		if old := t.e.kb.Symptom(id); old != nil && t.standing(id) && excludes(now, old) {
+			return old
+		}
+	}
+	return nil
+}
+
+func excludes(a, b *kb.Symptom) bool {
+	return slices.Contains(a.Excludes, b.ID) || slices.Contains(b.Excludes, a.ID)
+}
+
+// answersAnew lets a symptom that was told outside a check take the place of the
+// answer given there before: the last word counts.
+func (t *step) answersAnew(h HeardSymptom) {
+	c, o := t.e.kb.SameAs(h.ID)
+	if c == nil {
+		return
+	}
+	old, ok := t.st.Answer(c.ID)
+	if !ok || old.Round != t.st.Round || old.Option == o.ID || old.Turn == t.st.Turn {
+		return
+	}
+	t.say("corrected", "what", c.Name)
+	t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: h.Confidence, Text: t.st.Transcript[len(t.st.Transcript)-1].Text})
+}
+
 // noLonger takes back what was told before and cannot be so beside what is told now.
 func (t *step) noLonger(now *kb.Symptom, sure float64) {
 	for _, id := range t.st.SymptomIDs() {
@@ -92,7 +126,7 @@ func (t *step) noLonger(now *kb.Symptom, sure float64) {
 		if old == nil || !t.st.Symptoms[id].Present {
 			continue
 		}
-		if slices.Contains(now.Excludes, id) || slices.Contains(old.Excludes, now.ID) {
+		if excludes(now, old) {
 			t.emit(Event{Kind: Noticed, ID: id, Sure: sure})
 		}
 	}

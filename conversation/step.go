@@ -389,5 +389,9 @@ func (t *step) sayHandOver(reason string) {
 			causes, parted = t.twinWords(list)
 		}
 	}
+	if reason == ReasonCannotMend && cause == "" {
+		t.say("hand-over-nothing-found")
+		return
+	}
 	t.say("hand-over-"+reason, "causes", causes, "parted", parted, "cause", cause)
 }

@@ -249,3 +249,46 @@ func TestFigureOfTheKit(t *testing.T) {
 	x.say("48")
 	require.InDelta(t, 48, x.st.Figures["nominal"], 1e-9)
 }
+
+// A symptom told after the check that asks for it was answered takes the
+// answer's place, and the belief follows.
+func TestSymptomCorrectsALook(t *testing.T) {
+	for _, says := range []string{"sorry, the brake sign IS on", "it does actually have the brake light on"} {
+		x := told(t, "sorrel-60", "display lights up fine but twisting does nothing", "none of these, all clear")
+		before, _ := x.st.Answer("look-inhibits")
+		require.Equal(t, "clear", before.Option)
+		turn := x.say(says)
+		after, _ := x.st.Answer("look-inhibits")
+		require.Equal(t, "brake-sign", after.Option, says)
+		require.Contains(t, []string{"brake-switch-stuck", "brake-wire-shorted"}, turn.Suspects[0].Causes[0], says)
+		require.Len(t, x.st.Replaced, 1)
+	}
+}
+
+// What does not go with what was told before is said to.
+func TestContradictingSymptoms(t *testing.T) {
+	x := told(t, "yarrow-72", "everything is dead, no lights, screen dark", "all three are right")
+	turn := x.say("display is on and normal")
+	require.Contains(t, turn.Say[0], "does not go with")
+}
+
+// What works, or what the weather was, is no complaint to start a hunt with.
+func TestNoComplaintYet(t *testing.T) {
+	for _, says := range []string{"the display is on and normal", "it rained yesterday"} {
+		turn := told(t, "sorrel-60").say(says)
+		require.Equal(t, "complaint", turn.Ask.Check, says)
+		require.Empty(t, turn.Suspects, says)
+	}
+}
+
+// An owner who cannot do a cheap try is not told of a finding that is none.
+func TestNothingFound(t *testing.T) {
+	x := told(t, "teasel-48", "throttle dead")
+	for i := 0; x.st.Phase != conversation.Over && i < 40; i++ {
+		turn := x.say("can't")
+		for _, line := range turn.Say {
+			require.NotContains(t, line, ": .")
+		}
+	}
+	require.Equal(t, conversation.Over, x.st.Phase)
+}
