@@ -26,6 +26,7 @@ func (t *step) correct(reply Reply, msg string) (bool, error) {
 	if len(t.heard.Readings) > 0 {
 		if c := t.e.kb.Check(t.heard.Readings[0].Check); c != nil {
 			t.say("corrected", "what", c.Name)
+			t.corrects = true
 			return false, nil
 		}
 	}
@@ -58,10 +59,15 @@ func (t *step) correctsCheck(c *kb.Check, reply Reply, msg string) (bool, error)
 	switch {
 	case len(c.Windows) > 0 && len(r.Values) > 0 && !r.WrongUnit:
 		t.say("corrected", "what", c.Name)
+		t.corrects = true
 		return true, t.enter(c, r, msg)
 	case len(c.Options) > 0 && r.Intent == IntentChoice && r.Confidence >= plainEnough && r.Choice != before.Option:
 		t.say("corrected", "what", c.Name)
+		t.corrects = true
 		t.choose(c, r.Choice, r.Confidence, msg)
+		if r.Confidence >= offered { // an answer and nothing more
+			t.heard.Symptoms, t.heard.Seen = nil, nil
+		}
 		return true, nil
 	}
 	return false, nil
@@ -86,6 +92,7 @@ func (t *step) readAgain() (done bool, err error) {
 	}
 	t.say("corrected", "what", last.Name)
 	t.emit(Event{Kind: Understood})
+	t.corrects = true
 	return true, t.enterOne(last, q, q.Approx, msg)
 }
 

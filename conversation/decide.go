@@ -93,13 +93,14 @@ func (t *step) next(a *Assessment) error {
 }
 
 // anythingKnown says whether there is something to hunt for: that the display is
-// normal, or that it rained, is no complaint.
+// normal, or that it rained, is no complaint. Where asking for one brings none, it
+// has to do.
 func (t *step) anythingKnown() bool {
 	if len(t.st.Answers) > 0 {
 		return true
 	}
 	for id, s := range t.st.Symptoms {
-		if k := t.e.kb.Symptom(id); s.Present && k != nil && t.trouble(k) {
+		if k := t.e.kb.Symptom(id); s.Present && k != nil && (t.trouble(k) || len(t.st.Complaint) > 1) {
 			return true
 		}
 	}

@@ -15,8 +15,8 @@ const (
 	KitKnown    EventKind = "kit"         // ID: kit
 	FigureKnown EventKind = "figure"      // ID: figure, Value
 	Noticed     EventKind = "symptom"     // ID: symptom, Yes: present, Sure
-	Read        EventKind = "reading"     // ID: check, Reading, Text: as given
-	Seen        EventKind = "answer"      // ID: check, Outcome: option, Sure
+	Read        EventKind = "reading"     // ID: check, Reading, Text: as given, Corrects
+	Seen        EventKind = "answer"      // ID: check, Outcome: option, Sure, Corrects
 	OddAsked    EventKind = "odd"         // ID: check: asked to measure once more
 	FinerAsked  EventKind = "finer"       // ID: check: asked for the digits behind the point
 	CannotDo    EventKind = "cannot"      // ID: check, Text: the owner's words
@@ -49,6 +49,7 @@ type Event struct {
 	Outcome  string      `json:"outcome,omitempty"`
 	Reading  *Measured   `json:"reading,omitempty"`
 	Question *PendingAsk `json:"question,omitempty"`
+	Corrects bool        `json:"corrects,omitempty"` // of a reading or an answer: it takes the place of the latest one
 }
 
 // Measured is a reading as given. JSON knows no infinity, so overload is said apart.

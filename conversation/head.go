@@ -36,7 +36,8 @@ func (t *step) plainAnswer(msg string) (head Intent, rest string) {
 // remedy helped, unless what follows tells of a fault.
 func (t *step) weighHead(head Intent, reply Reply) Reply {
 	said := reply.Intent == IntentYes || reply.Intent == IntentNo || reply.Intent == IntentChoice || reply.Intent == IntentOther || reply.Intent == IntentNewInfo
-	if !t.afterRemedy || head == "" || head == reply.Intent || !said {
+	agrees := head == reply.Intent || head == IntentYes && reply.Choice == optionCured || head == IntentNo && reply.Choice == optionNotCured
+	if !t.afterRemedy || head == "" || agrees || !said {
 		return reply
 	}
 	if head == IntentYes && slices.ContainsFunc(t.heard.Symptoms, func(h HeardSymptom) bool {

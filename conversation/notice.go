@@ -116,6 +116,7 @@ func (t *step) answersAnew(h HeardSymptom) {
 		return
 	}
 	t.say("corrected", "what", c.Name)
+	t.corrects = true
 	t.emit(Event{Kind: Seen, ID: c.ID, Outcome: o.ID, Sure: h.Confidence, Text: t.st.Transcript[len(t.st.Transcript)-1].Text})
 }
 

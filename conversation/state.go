@@ -142,7 +142,11 @@ func (s *State) Apply(e Event) {
 	case Noticed:
 		s.notice(e)
 	case Read, Seen:
-		s.answer(Answer{Check: e.ID, Option: e.Outcome, Reading: e.Reading, Sure: e.Sure, Given: e.Text, Round: s.Round, Turn: s.Turn})
+		a := Answer{Check: e.ID, Option: e.Outcome, Reading: e.Reading, Sure: e.Sure, Given: e.Text, Round: s.Round, Turn: s.Turn}
+		if old, ok := s.Answer(e.ID); ok && e.Corrects {
+			a.Round = old.Round // what was wrong then was wrong before the remedy, too
+		}
+		s.answer(a)
 		delete(s.Cannot, e.ID)
 	case OddAsked:
 		s.OddAsked[e.ID] = true

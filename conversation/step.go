@@ -22,6 +22,7 @@ type step struct {
 	// afterRemedy: the message answers whether a remedy helped.
 	afterRemedy bool
 	overturns   bool      // the message takes back what was said before
+	corrects    bool      // its answers take the place of earlier ones
 	back        bool      // the talk had been laid aside
 	again       *kb.Check // to be asked once more before anything else
 	assessed    *Assessment
@@ -29,6 +30,7 @@ type step struct {
 
 func (t *step) emit(e Event) {
 	e.Time = t.now
+	e.Corrects = t.corrects && (e.Kind == Read || e.Kind == Seen)
 	t.events = append(t.events, e)
 	t.st.Apply(e)
 	switch e.Kind {
@@ -74,7 +76,7 @@ func (t *step) run(msg string) error {
 	t.afterRemedy = t.st.Pending != nil && t.st.Pending.Kind == AskCured
 	reply = t.weighHead(head, reply)
 	t.intent = reply.Intent
-	if reply.Intent == IntentChoice && reply.Confidence >= offered && (!t.afterRemedy || t.verbatim(msg)) {
+	if t.afterRemedy && t.verbatim(rest) || !t.afterRemedy && reply.Intent == IntentChoice && reply.Confidence >= offered {
 		// What so plainly repeats an offered answer is an answer and nothing more;
 		// a danger is dropped only where nothing else was said.
 		t.heard.Symptoms, t.heard.Seen = nil, nil
@@ -122,10 +124,14 @@ func (t *step) run(msg string) error {
 	return t.decide()
 }
 
-// verbatim says whether a message is nothing but an offered answer.
+// verbatim says whether words are nothing but an offered answer, whose article
+// may be left out where the question is whether a remedy helped.
 func (t *step) verbatim(msg string) bool {
-	said := strings.Trim(msg, " .,!")
-	same := func(s string) bool { return strings.EqualFold(said, strings.Trim(s, " .,!")) }
+	said := strings.ToLower(strings.Trim(msg, " .,!"))
+	same := func(s string) bool {
+		s = strings.ToLower(strings.Trim(s, " .,!"))
+		return said == s || t.afterRemedy && len(said) > 0 && strings.HasSuffix(s, " "+said)
+	}
 	for _, o := range t.e.question(t.st).Options {
 		if same(o.Label) || slices.ContainsFunc(o.Phrases, same) {
 			return true

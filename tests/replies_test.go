@@ -292,3 +292,20 @@ func TestNothingFound(t *testing.T) {
 	}
 	require.Equal(t, conversation.Over, x.st.Phase)
 }
+
+// A correction takes the place of the answer it corrects even when a remedy came
+// between, and the words of an answer are no symptom.
+func TestCorrectionAfterARemedy(t *testing.T) {
+	x := told(t, "yarrow-72", "there is no life in it at all when I switch on", "the key is off")
+	require.Equal(t, "turn-key-on", x.st.Attempts[0].Remedy)
+	x.say("no change, fault is still there")
+	require.NotContains(t, x.st.Symptoms, "fault-code-shown")
+	require.Equal(t, 1, x.st.Round)
+	turn := x.say("oops I got that wrong, it was the breaker or pack switch is off")
+	require.Len(t, x.st.Answers, 1)
+	require.Equal(t, 0, x.st.Answers[0].Round)
+	require.Equal(t, "isolator-off", x.st.Answers[0].Option)
+	require.NotContains(t, x.st.Symptoms, "breaker-trips")
+	require.Greater(t, probability(turn, "breaker-off"), 0.9)
+	require.Equal(t, x.st, conversation.Replay(x.events))
+}
