@@ -80,7 +80,7 @@ func (t *step) next(a *Assessment) error {
 	case c.Fine:
 		t.say("fine")
 		t.emit(Event{Kind: Closed, ID: ReasonFine})
-	case a.Belief.Unlisted() > 0.5:
+	case a.Belief.Unlisted() > 0.5, t.allWell(a):
 		t.handOver(ReasonUnexplained)
 	case len(c.Twins) > 0 || t.twinsLead(a):
 		t.handOver(ReasonTwins)
@@ -91,6 +91,30 @@ func (t *step) next(a *Assessment) error {
 	}
 	return nil
 }
+
+// allWell says whether all that was looked at and measured is as it should be,
+// some of it measured, and no cause stands out: nothing found explains the fault. A try shows
+// the fault itself and so is no finding.
+func (t *step) allWell(a *Assessment) bool {
+	n := 0
+	for _, ev := range a.Evidence {
+		if ev.Answer == nil || ev.Observation.Check.Kind == "try" {
+			continue
+		}
+		if !ev.Observation.Healthy[ev.Observation.Outcome(ev.Outcome)] {
+			return false
+		}
+		if ev.Answer.Reading != nil {
+			n++
+		}
+	}
+	list := a.Belief.Suspects(standsOut)
+	return n >= unexplainedAt && len(list) == 0
+}
+
+// standsOut is the probability from which a suspect explains a fault better than
+// all others together.
+const standsOut = 0.5
 
 // anythingKnown says whether there is something to hunt for: that the display is
 // normal, or that it rained, is no complaint. Where asking for one brings none, it
