@@ -93,8 +93,8 @@ func (t *step) next(a *Assessment) error {
 }
 
 // allWell says whether all that was looked at and measured is as it should be,
-// some of it measured, and no cause stands out: nothing found explains the fault. A try shows
-// the fault itself and so is no finding.
+// some of it measured, and no cause stands out: nothing found explains the
+// fault. A try shows the fault itself and so is no finding.
 func (t *step) allWell(a *Assessment) bool {
 	n := 0
 	for _, ev := range a.Evidence {
