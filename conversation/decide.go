@@ -108,8 +108,8 @@ func (t *step) allWell(a *Assessment) bool {
 			n++
 		}
 	}
-	list := a.Belief.Suspects(standsOut)
-	return n >= unexplainedAt && len(list) == 0
+	left := len(t.st.Cannot) + len(t.st.Lacking) // what could not be done may still explain it
+	return n >= unexplainedAt && left == 0 && len(a.Belief.Suspects(standsOut)) == 0
 }
 
 // standsOut is the probability from which a suspect explains a fault better than

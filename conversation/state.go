@@ -168,6 +168,10 @@ func (s *State) Apply(e Event) {
 		s.ask(e.Question)
 	case Named:
 		s.Phase = Naming
+		if n := len(s.Attempts); n > 0 && s.Attempts[n-1].Remedy == e.ID && !s.Attempts[n-1].Done {
+			s.Attempts[n-1].Chance = e.Sure // named once more, on more evidence
+			break
+		}
 		s.Attempts = append(s.Attempts, Attempt{Remedy: e.ID, Chance: e.Sure, Turn: s.Turn})
 	case Remedied:
 		s.remedied(e.ID, e.Yes)

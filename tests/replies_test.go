@@ -309,3 +309,14 @@ func TestCorrectionAfterARemedy(t *testing.T) {
 	require.Greater(t, probability(turn, "breaker-off"), 0.9)
 	require.Equal(t, x.st, conversation.Replay(x.events))
 }
+
+// A remedy that stays the best after more was told is one remedy in the case.
+func TestRemedyNamedOnce(t *testing.T) {
+	x := told(t, "yarrow-72", "nothing lights up, display dark", "all three are right", "I don't have a multimeter")
+	require.Equal(t, conversation.Naming, x.st.Phase)
+	x.say("I already measured the fuse: 0.3 ohm")
+	require.Equal(t, conversation.Naming, x.st.Phase)
+	require.Len(t, x.st.Attempts, 1)
+	_, ok := x.st.Answer("fuse-continuity")
+	require.True(t, ok)
+}
