@@ -28,7 +28,13 @@ func (t *step) decide() error {
 		return nil
 	}
 	if !t.anythingKnown() {
+		if t.st.Misses > 0 {
+			t.say("not-understood")
+		}
 		t.ask(&PendingAsk{Kind: AskComplaint}, t.e.sentence("tell-more"))
+		if list := t.examples(); t.st.Misses > 0 && len(list) > 0 {
+			t.say("tell-like", "list", strings.Join(list, "; "))
+		}
 		return nil
 	}
 	if t.st.Kit == "" {
@@ -115,6 +121,20 @@ func (t *step) allWell(a *Assessment) bool {
 // standsOut is the probability from which a suspect explains a fault better than
 // all others together.
 const standsOut = 0.5
+
+// mostExamples is how many complaints are named to one whose words were not understood.
+const mostExamples = 4
+
+// examples are complaints as people may put them: the first of each family.
+func (t *step) examples() []string {
+	var list, families []string
+	for _, s := range t.e.kb.Symptoms {
+		if s.Danger == "" && t.trouble(s) && !slices.Contains(families, s.Family) && len(list) < mostExamples {
+			list, families = append(list, s.Say), append(families, s.Family)
+		}
+	}
+	return list
+}
 
 // anythingKnown says whether there is something to hunt for: that the display is
 // normal, or that it rained, is no complaint. Where asking for one brings none, it

@@ -320,3 +320,13 @@ func TestRemedyNamedOnce(t *testing.T) {
 	_, ok := x.st.Answer("fuse-continuity")
 	require.True(t, ok)
 }
+
+// Where a complaint is not understood, the bot says how one may be put.
+func TestComplaintNotUnderstood(t *testing.T) {
+	x := told(t, "")
+	turn := x.say("it just feels off")
+	require.Contains(t, turn.Say, "I did not get that.")
+	require.Contains(t, turn.Say[len(turn.Say)-1], "For instance: ")
+	require.Contains(t, turn.Say[len(turn.Say)-1], x.e.KB().Symptom("dead").Say)
+	require.NotContains(t, told(t, "").say("I have a teasel").Say, "I did not get that.")
+}
