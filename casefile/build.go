@@ -141,6 +141,7 @@ func (b *builder) symptoms() []Symptom {
 		}
 		s.Says = b.symptomSays(id, w.Present)
 		if c, o := b.kb.SameAs(id); c != nil && w.Present {
+			s.Healthy = o.Healthy
 			for _, ans := range b.st.Answers {
 				if ans.Check == c.ID && ans.Option == o.ID && ans.Round == w.Round {
 					s.From, s.Check, s.Given = "answer", c.ID, text(ans.Given)

@@ -68,7 +68,8 @@ type Symptom struct {
 	State      string  `json:"state"` // present or absent
 	Says       string  `json:"says"`
 	Confidence float64 `json:"confidence"`
-	From       string  `json:"from"` // own-words, or answer
+	Healthy    bool    `json:"healthy,omitempty"` // as it should be: no trouble, though it was said
+	From       string  `json:"from"`              // own-words, or answer
 	Check      string  `json:"check,omitempty"`
 	Given      string  `json:"given,omitempty"`
 	Round      int     `json:"round"`

@@ -49,9 +49,13 @@ func (c *Case) title() string {
 	if len(c.Complaint) > 0 {
 		fault = c.Complaint[0]
 	}
+	said := false
 	for _, s := range c.Symptoms {
-		if s.State == rules.Present && s.Family != "history" {
-			fault = s.Says
+		if s.State != rules.Present || s.Family == "history" || said && s.Healthy {
+			continue
+		}
+		fault, said = s.Says, true
+		if !s.Healthy { // what is well is the title only where nothing else was said
 			break
 		}
 	}

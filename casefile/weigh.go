@@ -74,12 +74,12 @@ func turnOf(ev conversation.Evidence) int {
 	return ev.Answer.Turn
 }
 
-// carriedOut lists the remedies that were carried out and did not cure it; the
+// carriedOut lists the remedies that were carried out and left a fault; the
 // i-th closed round i.
 func (b *builder) carriedOut() []string {
 	var list []string
 	for _, t := range b.st.Attempts {
-		if t.Done && !t.Cured {
+		if t.Spent() {
 			list = append(list, t.Remedy)
 		}
 	}

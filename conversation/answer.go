@@ -292,11 +292,11 @@ func (t *step) sayJudged(c *kb.Check, m Measured) error {
 // finer asks once for the digits that an owner has left out, where they decide.
 func (t *step) finer(c *kb.Check, m Measured) bool {
 	p := t.st.Pending
-	if m.Decimals != 0 || m.Overload || m.Spread > 0 || p == nil || p.ID != c.ID || p.Again || t.st.OddAsked[c.ID] {
+	if m.Decimals != 0 || m.Overload || m.Spread > 0 || p == nil || p.ID != c.ID || p.Again || t.st.FinerAsked[c.ID] {
 		return false
 	}
 	t.say("read-finer", "value", FormatValue(m))
-	t.emit(Event{Kind: OddAsked, ID: c.ID})
+	t.emit(Event{Kind: FinerAsked, ID: c.ID})
 	t.again = c
 	return true
 }

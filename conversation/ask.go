@@ -9,13 +9,11 @@ import (
 // askCheck puts a check to the owner: the caution before the hand moves, what
 // to open, where the probes go, and the one question.
 func (t *step) askCheck(c *kb.Check, again bool) {
-	for _, id := range c.Cautions {
-		if t.applies(id) {
-			t.warn(id)
-		}
-	}
+	t.warnDue(c.Cautions)
 	set := t.e.stateWords(c)
-	if c.Kind != "try" && set != "" && (set != t.st.Set || again) { // a try says it in its steps
+	p := t.st.Pending
+	repeated := p != nil && p.Kind == AskCheck && p.ID == c.ID
+	if c.Kind != "try" && set != "" && (set != t.st.Set || again || repeated) { // a try says it in its steps
 		t.say("set-first", "state", set)
 	}
 	for _, id := range c.Access {
@@ -85,6 +83,15 @@ func (t *step) answeredByNumber() bool {
 		}
 	}
 	return false
+}
+
+// warnDue says those of the cautions that are due on this kit.
+func (t *step) warnDue(ids []string) {
+	for _, id := range ids {
+		if t.applies(id) {
+			t.warn(id)
+		}
+	}
 }
 
 // applies says whether a caution is due on this kit.

@@ -32,6 +32,7 @@ func (t *step) beside(reply Reply) (done bool, err error) {
 		}
 	case AboutRisk:
 		t.say("risk")
+		return true, t.inFull()
 	case AboutCost:
 		t.say("price")
 	case AboutTime:

@@ -49,7 +49,7 @@ func (t *step) contradicts(check, outcome, said string) {
 func (t *step) excludedBy(check, option string) string {
 	for _, id := range t.st.SymptomIDs() {
 		told := t.e.kb.Symptom(id)
-		if told == nil || !t.st.Symptoms[id].Present {
+		if told == nil || !t.standing(id) {
 			continue
 		}
 		for _, x := range told.Excludes {
@@ -61,12 +61,19 @@ func (t *step) excludedBy(check, option string) string {
 	return ""
 }
 
+// standing says whether a symptom was told and no remedy came since, which may
+// have changed it.
+func (t *step) standing(id string) bool {
+	s := t.st.Symptoms[id]
+	return s.Present && s.Round == t.st.Round
+}
+
 // against finds the symptom without which the outcome would be likeliest.
 func (t *step) against(a *Assessment, obs, outcome int, now float64) string {
 	best, most := "", liftsMost*now
 	for _, id := range t.st.SymptomIDs() {
 		s := t.e.kb.Symptom(id)
-		if s == nil || !t.st.Symptoms[id].Present {
+		if s == nil || !t.standing(id) {
 			continue
 		}
 		without := t.st.Clone()

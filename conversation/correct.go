@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"triagebot/kb"
+	"triagebot/reading"
 )
 
 // correct replaces an earlier answer. done means that the turn is answered.
@@ -25,6 +26,7 @@ func (t *step) correct(reply Reply, msg string) (bool, error) {
 	if len(t.heard.Readings) > 0 {
 		if c := t.e.kb.Check(t.heard.Readings[0].Check); c != nil {
 			t.say("corrected", "what", c.Name)
+			t.corrects = true
 			return false, nil
 		}
 	}
@@ -33,13 +35,9 @@ func (t *step) correct(reply Reply, msg string) (bool, error) {
 			return false, err
 		}
 	}
-	if len(t.heard.Symptoms) > 0 {
+	if t.news() || len(earlier) == 0 {
 		t.overturns = true
 		return false, nil
-	}
-	if len(earlier) == 0 {
-		t.say("nothing-to-correct")
-		return true, t.repeat()
 	}
 	t.say("which-to-correct")
 	t.askCheck(earlier[0], false)
@@ -61,13 +59,41 @@ func (t *step) correctsCheck(c *kb.Check, reply Reply, msg string) (bool, error)
 	switch {
 	case len(c.Windows) > 0 && len(r.Values) > 0 && !r.WrongUnit:
 		t.say("corrected", "what", c.Name)
+		t.corrects = true
 		return true, t.enter(c, r, msg)
 	case len(c.Options) > 0 && r.Intent == IntentChoice && r.Confidence >= plainEnough && r.Choice != before.Option:
 		t.say("corrected", "what", c.Name)
+		t.corrects = true
 		t.choose(c, r.Choice, r.Confidence, msg)
+		if r.Confidence >= offered { // an answer and nothing more
+			t.heard.Symptoms, t.heard.Seen = nil, nil
+		}
 		return true, nil
 	}
 	return false, nil
+}
+
+// readAgain takes a lone figure that answers nothing now for the measure that
+// was answered last: the owner has read it once more.
+func (t *step) readAgain() (done bool, err error) {
+	p, earlier := t.st.Pending, t.answered()
+	if p == nil || p.Kind != AskCheck || len(earlier) == 0 {
+		return false, nil
+	}
+	now, last := t.e.kb.Check(p.ID), earlier[0]
+	msg := t.st.Transcript[len(t.st.Transcript)-1].Text
+	figures := reading.Find(msg)
+	if now == nil || now.Kind == "measure" || last.Kind != "measure" || len(figures) != 1 {
+		return false, nil
+	}
+	q := figures[0]
+	if q.Unit != last.Unit && (q.Unit != "" || q.Decimals == 0) { // "2" may be the number of an answer
+		return false, nil
+	}
+	t.say("corrected", "what", last.Name)
+	t.emit(Event{Kind: Understood})
+	t.corrects = true
+	return true, t.enterOne(last, q, q.Approx, msg)
 }
 
 // answered lists the checks that were answered, the latest first.

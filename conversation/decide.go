@@ -28,7 +28,13 @@ func (t *step) decide() error {
 		return nil
 	}
 	if !t.anythingKnown() {
+		if t.st.Misses > 0 {
+			t.say("not-understood")
+		}
 		t.ask(&PendingAsk{Kind: AskComplaint}, t.e.sentence("tell-more"))
+		if list := t.examples(); t.st.Misses > 0 && len(list) > 0 {
+			t.say("tell-like", "list", strings.Join(list, "; "))
+		}
 		return nil
 	}
 	if t.st.Kit == "" {
@@ -80,7 +86,7 @@ func (t *step) next(a *Assessment) error {
 	case c.Fine:
 		t.say("fine")
 		t.emit(Event{Kind: Closed, ID: ReasonFine})
-	case a.Belief.Unlisted() > 0.5:
+	case a.Belief.Unlisted() > 0.5, t.allWell(a):
 		t.handOver(ReasonUnexplained)
 	case len(c.Twins) > 0 || t.twinsLead(a):
 		t.handOver(ReasonTwins)
@@ -92,12 +98,53 @@ func (t *step) next(a *Assessment) error {
 	return nil
 }
 
+// allWell says whether all that was looked at and measured is as it should be,
+// some of it measured, and no cause stands out: nothing found explains the
+// fault. A try shows the fault itself and so is no finding.
+func (t *step) allWell(a *Assessment) bool {
+	n := 0
+	for _, ev := range a.Evidence {
+		if ev.Answer == nil || ev.Observation.Check.Kind == "try" {
+			continue
+		}
+		if !ev.Observation.Healthy[ev.Observation.Outcome(ev.Outcome)] {
+			return false
+		}
+		if ev.Answer.Reading != nil {
+			n++
+		}
+	}
+	left := len(t.st.Cannot) + len(t.st.Lacking) // what could not be done may still explain it
+	return n >= unexplainedAt && left == 0 && len(a.Belief.Suspects(standsOut)) == 0
+}
+
+// standsOut is the probability from which a suspect explains a fault better than
+// all others together.
+const standsOut = 0.5
+
+// mostExamples is how many complaints are named to one whose words were not understood.
+const mostExamples = 4
+
+// examples are complaints as people may put them: the first of each family.
+func (t *step) examples() []string {
+	var list, families []string
+	for _, s := range t.e.kb.Symptoms {
+		if s.Danger == "" && t.trouble(s) && !slices.Contains(families, s.Family) && len(list) < mostExamples {
+			list, families = append(list, s.Say), append(families, s.Family)
+		}
+	}
+	return list
+}
+
+// anythingKnown says whether there is something to hunt for: that the display is
+// normal, or that it rained, is no complaint. Where asking for one brings none, it
+// has to do.
 func (t *step) anythingKnown() bool {
 	if len(t.st.Answers) > 0 {
 		return true
 	}
-	for _, s := range t.st.Symptoms {
-		if s.Present {
+	for id, s := range t.st.Symptoms {
+		if k := t.e.kb.Symptom(id); s.Present && k != nil && (t.trouble(k) || len(t.st.Complaint) > 1) {
 			return true
 		}
 	}
@@ -209,12 +256,14 @@ func (t *step) name(a *Assessment, c rules.Choice) {
 	default:
 		t.say("named", "cause", cause, "percent", percent(min(c.Chance, 0.99)))
 	}
-	for _, id := range r.Cautions {
-		if t.applies(id) {
-			t.warn(id)
-		}
-	}
+	t.warnDue(r.Cautions)
 	t.emit(Event{Kind: Named, ID: r.ID, Sure: c.Chance})
+	t.sayRemedy(r)
+}
+
+// sayRemedy says how a remedy is carried out, the caution before the hand moves.
+func (t *step) sayRemedy(r *kb.Remedy) {
+	t.warnDue(r.Cautions)
 	t.say("what-to-do", "remedy", r.Name)
 	for i, s := range r.Steps {
 		t.say("step", "n", itoa(i+1), "text", s)

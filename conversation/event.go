@@ -15,9 +15,10 @@ const (
 	KitKnown    EventKind = "kit"         // ID: kit
 	FigureKnown EventKind = "figure"      // ID: figure, Value
 	Noticed     EventKind = "symptom"     // ID: symptom, Yes: present, Sure
-	Read        EventKind = "reading"     // ID: check, Reading, Text: as given
-	Seen        EventKind = "answer"      // ID: check, Outcome: option, Sure
+	Read        EventKind = "reading"     // ID: check, Reading, Text: as given, Corrects
+	Seen        EventKind = "answer"      // ID: check, Outcome: option, Sure, Corrects
 	OddAsked    EventKind = "odd"         // ID: check: asked to measure once more
+	FinerAsked  EventKind = "finer"       // ID: check: asked for the digits behind the point
 	CannotDo    EventKind = "cannot"      // ID: check, Text: the owner's words
 	ToolLacking EventKind = "lacking"     // ID: tool
 	ToolAtHand  EventKind = "tool"        // ID: tool
@@ -26,6 +27,7 @@ const (
 	Asked       EventKind = "asked"       // Question
 	Named       EventKind = "named"       // ID: remedy, Sure: chance that it is the right one
 	Remedied    EventKind = "remedied"    // ID: remedy, Yes: cured
+	Reopened    EventKind = "reopened"    // after a cure the fault is back, or another shows
 	Danger      EventKind = "danger"      // ID: symptom
 	HandedOver  EventKind = "handed-over" // ID: reason
 	Missed      EventKind = "missed"      // not understood
@@ -47,6 +49,7 @@ type Event struct {
 	Outcome  string      `json:"outcome,omitempty"`
 	Reading  *Measured   `json:"reading,omitempty"`
 	Question *PendingAsk `json:"question,omitempty"`
+	Corrects bool        `json:"corrects,omitempty"` // of a reading or an answer: it takes the place of the latest one
 }
 
 // Measured is a reading as given. JSON knows no infinity, so overload is said apart.

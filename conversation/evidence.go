@@ -109,7 +109,7 @@ func (e *Engine) Assess(st *State) (*Assessment, error) {
 	}
 	var remedied []Attempt
 	for _, t := range st.Attempts {
-		if t.Done && !t.Cured {
+		if t.Spent() {
 			remedied = append(remedied, t)
 		}
 	}

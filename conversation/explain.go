@@ -24,7 +24,9 @@ func (t *step) why() error {
 	case AskKit, AskFigure:
 		t.say("why-kit")
 	case AskCured:
-		t.say("why-cured")
+		return t.whyRemedy(t.e.kb.Remedy(p.ID))
+	case AskComplaint:
+		t.say("why-complaint")
 	default:
 		t.say("why-none")
 	}
@@ -88,14 +90,10 @@ func outcomeName(c *kb.Check, id string) string {
 func (t *step) how() error {
 	p := t.st.Pending
 	if p == nil || p.Kind != AskCheck {
-		return t.repeat()
+		return t.inFull()
 	}
 	c := t.e.kb.Check(p.ID)
-	for _, id := range c.Cautions {
-		if t.applies(id) {
-			t.warn(id)
-		}
-	}
+	t.warnDue(c.Cautions)
 	for i, line := range c.How {
 		t.say("step", "n", itoa(i+1), "text", line)
 	}

@@ -206,3 +206,18 @@ func ids(q Question) []string {
 	}
 	return out
 }
+
+// A rail's name right before its figure is no figure of its own.
+func TestNameBeforeItsFigure(t *testing.T) {
+	r := testReader(t)
+	q := Question{Kind: "measure", Unit: "V"}
+	for text, want := range map[string][]float64{
+		"5v 4.98, signal 0.02": {4.98, 0.02}, "5V: 4.98": {4.98}, "5 V = 4,98 V": {4.98}, "48 V, 51.2 V": {48, 51.2}, "5 V": {5},
+	} {
+		var got []float64
+		for _, v := range r.Read(q, text).Values {
+			got = append(got, v.Value)
+		}
+		assert.Equal(t, want, got, text)
+	}
+}

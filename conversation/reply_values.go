@@ -1,6 +1,10 @@
 package conversation
 
-import "triagebot/reading"
+import (
+	"strings"
+
+	"triagebot/reading"
+)
 
 // values are the figures of the message that can be readings: not the "5 V" of
 // a wire's name, not what it should be, not what it was not.
@@ -51,7 +55,14 @@ func (m *message) isName(i int) bool {
 	named := after < len(m.words) && m.cues.names[m.words[after].text] && m.words[after].clause == m.words[max(after-1, 0)].clause
 	article := before >= 0 && m.cues.articles[m.words[before].text]
 	others := len(m.found) > 1
-	return named && (q.Decimals == 0 || others) || article && others && q.Decimals == 0
+	heads := i+1 < len(m.found) && m.heads(q, m.found[i+1])
+	return named && (q.Decimals == 0 || others) || article && others && q.Decimals == 0 || heads
+}
+
+// heads is true for the "5v" of "5v 4.98": a name right before its figure.
+func (m *message) heads(q, next reading.Quantity) bool {
+	return q.Decimals == 0 && next.Decimals > 0 && (next.Unit == "" || next.Unit == q.Unit) &&
+		q.End <= next.Start && strings.Trim(m.text[q.End:next.Start], " \t:=") == ""
 }
 
 // isLimit is true for what the meter can show, beside what it shows.

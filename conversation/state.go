@@ -39,6 +39,7 @@ type State struct {
 	Round      int                // grows with each remedy carried out
 	Attempts   []Attempt
 	OddAsked   map[string]bool
+	FinerAsked map[string]bool
 	Cannot     map[string]string // check -> the owner's words
 	Lacking    map[string]bool
 	AtHand     map[string]bool
@@ -80,7 +81,10 @@ type Attempt struct {
 	Chance float64 // that it was the right one, when it was named
 	Done   bool    // carried out
 	Cured  bool
-	Turn   int
+	// Reopened: it cured, and the fault came back or another showed, so that
+	// what it mends is not the whole story.
+	Reopened bool
+	Turn     int
 }
 
 // Warning is a caution that was said.
@@ -99,7 +103,7 @@ type Line struct {
 // NewState is the state before anything happened.
 func NewState() *State {
 	return &State{
-		Phase: Opening, Figures: map[string]float64{}, Symptoms: map[string]Symptom{}, OddAsked: map[string]bool{},
+		Phase: Opening, Figures: map[string]float64{}, Symptoms: map[string]Symptom{}, OddAsked: map[string]bool{}, FinerAsked: map[string]bool{},
 		Cannot: map[string]string{}, Lacking: map[string]bool{}, AtHand: map[string]bool{}, Opened: map[string]bool{},
 	}
 }
@@ -138,10 +142,16 @@ func (s *State) Apply(e Event) {
 	case Noticed:
 		s.notice(e)
 	case Read, Seen:
-		s.answer(Answer{Check: e.ID, Option: e.Outcome, Reading: e.Reading, Sure: e.Sure, Given: e.Text, Round: s.Round, Turn: s.Turn})
+		a := Answer{Check: e.ID, Option: e.Outcome, Reading: e.Reading, Sure: e.Sure, Given: e.Text, Round: s.Round, Turn: s.Turn}
+		if old, ok := s.Answer(e.ID); ok && e.Corrects {
+			a.Round = old.Round // what was wrong then was wrong before the remedy, too
+		}
+		s.answer(a)
 		delete(s.Cannot, e.ID)
 	case OddAsked:
 		s.OddAsked[e.ID] = true
+	case FinerAsked:
+		s.FinerAsked[e.ID] = true
 	case CannotDo:
 		s.Cannot[e.ID] = e.Text
 	case ToolLacking:
@@ -158,9 +168,15 @@ func (s *State) Apply(e Event) {
 		s.ask(e.Question)
 	case Named:
 		s.Phase = Naming
+		if n := len(s.Attempts); n > 0 && s.Attempts[n-1].Remedy == e.ID && !s.Attempts[n-1].Done {
+			s.Attempts[n-1].Chance = e.Sure // named once more, on more evidence
+			break
+		}
 		s.Attempts = append(s.Attempts, Attempt{Remedy: e.ID, Chance: e.Sure, Turn: s.Turn})
 	case Remedied:
 		s.remedied(e.ID, e.Yes)
+	case Reopened:
+		s.reopen()
 	case Danger:
 		if !slices.Contains(s.Dangers, e.ID) {
 			s.Dangers = append(s.Dangers, e.ID)
@@ -230,6 +246,17 @@ func (s *State) remedied(remedy string, cured bool) {
 	s.Round++
 }
 
+// reopen takes the hunt up again after a cure.
+func (s *State) reopen() {
+	if n := len(s.Attempts); n > 0 && s.Attempts[n-1].Cured {
+		s.Attempts[n-1].Reopened = true
+	}
+	s.Phase, s.Reason = Asking, ""
+}
+
+// Spent says whether a remedy was carried out and left a fault to look for.
+func (a Attempt) Spent() bool { return a.Done && (!a.Cured || a.Reopened) }
+
 // notice keeps the round in which a symptom was first said to be so: saying it
 // again after a remedy is no new evidence.
 func (s *State) notice(e Event) {
@@ -267,7 +294,8 @@ func (s *State) Clone() *State {
 	c.Attempts, c.Warned, c.Dangers = slices.Clone(s.Attempts), slices.Clone(s.Warned), slices.Clone(s.Dangers)
 	c.Transcript = slices.Clone(s.Transcript)
 	c.Figures, c.Symptoms = maps.Clone(s.Figures), maps.Clone(s.Symptoms)
-	c.OddAsked, c.Cannot, c.Lacking = maps.Clone(s.OddAsked), maps.Clone(s.Cannot), maps.Clone(s.Lacking)
+	c.OddAsked, c.FinerAsked = maps.Clone(s.OddAsked), maps.Clone(s.FinerAsked)
+	c.Cannot, c.Lacking = maps.Clone(s.Cannot), maps.Clone(s.Lacking)
 	c.AtHand, c.Opened = maps.Clone(s.AtHand), maps.Clone(s.Opened)
 	return &c
 }

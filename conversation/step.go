@@ -23,6 +23,7 @@ type step struct {
 	afterRemedy bool
 	kitAnswer   string    // what was said to the question for the kit
 	overturns   bool      // the message takes back what was said before
+	corrects    bool      // its answers take the place of earlier ones
 	back        bool      // the talk had been laid aside
 	again       *kb.Check // to be asked once more before anything else
 	assessed    *Assessment
@@ -30,10 +31,11 @@ type step struct {
 
 func (t *step) emit(e Event) {
 	e.Time = t.now
+	e.Corrects = t.corrects && (e.Kind == Read || e.Kind == Seen)
 	t.events = append(t.events, e)
 	t.st.Apply(e)
 	switch e.Kind {
-	case KitKnown, FigureKnown, Noticed, Read, Seen, CannotDo, ToolLacking, ToolAtHand, Opened, Remedied:
+	case KitKnown, FigureKnown, Noticed, Read, Seen, CannotDo, ToolLacking, ToolAtHand, Opened, Remedied, Reopened:
 		t.assessed = nil
 	}
 }
@@ -59,20 +61,23 @@ const offered = 0.95
 // run answers one message. The order is the order of importance: danger, then
 // what the owner wants of the talk, then what the message says.
 func (t *step) run(msg string) error {
+	t.intent = IntentOther
 	if msg == "" {
 		t.say("nothing-heard")
 		return t.repeat()
 	}
-	t.heard = t.e.matcher.Match(msg)
+	head, rest := t.plainAnswer(msg)
+	t.heard = t.e.matcher.Match(rest)
 	reply := t.e.reader.Read(t.e.question(t.st), msg)
 	if p := t.st.Pending; p == nil || p.Kind == AskComplaint {
 		if answers(reply.Intent) || t.tells() && (asks(reply.Intent) || reply.Plea) {
 			reply.Intent = IntentNewInfo // nothing was asked that it could answer or ask about
 		}
 	}
-	t.intent = reply.Intent
 	t.afterRemedy = t.st.Pending != nil && t.st.Pending.Kind == AskCured
-	if reply.Intent == IntentChoice && reply.Confidence >= offered {
+	reply = t.weighHead(head, reply)
+	t.intent = reply.Intent
+	if t.afterRemedy && t.verbatim(rest) || !t.afterRemedy && reply.Intent == IntentChoice && reply.Confidence >= offered {
 		// What so plainly repeats an offered answer is an answer and nothing more;
 		// a danger is dropped only where nothing else was said.
 		t.heard.Symptoms, t.heard.Seen = nil, nil
@@ -91,7 +96,11 @@ func (t *step) run(msg string) error {
 		t.say("go-on")
 	}
 	if done, err := t.beside(reply); done || err != nil {
+		t.emit(Event{Kind: Understood})
 		return err
+	}
+	if asks(reply.Intent) {
+		t.emit(Event{Kind: Understood})
 	}
 	switch reply.Intent {
 	case IntentPerson:
@@ -107,7 +116,7 @@ func (t *step) run(msg string) error {
 	case IntentHow:
 		return t.how()
 	case IntentRepeat:
-		return t.repeat()
+		return t.inFull()
 	}
 	done, err := t.take(reply, msg)
 	if done || err != nil {
@@ -116,21 +125,20 @@ func (t *step) run(msg string) error {
 	return t.decide()
 }
 
-// verbatim says whether a message is nothing but an offered answer.
+// verbatim says whether words are nothing but an offered answer, whose article
+// may be left out where the question is whether a remedy helped.
 func (t *step) verbatim(msg string) bool {
-	said := strings.Trim(msg, " .,!")
-	same := func(s string) bool { return strings.EqualFold(said, strings.Trim(s, " .,!")) }
+	said := strings.ToLower(strings.Trim(msg, " .,!"))
+	same := func(s string) bool {
+		s = strings.ToLower(strings.Trim(s, " .,!"))
+		return said == s || t.afterRemedy && len(said) > 0 && strings.HasSuffix(s, " "+said)
+	}
 	for _, o := range t.e.question(t.st).Options {
 		if same(o.Label) || slices.ContainsFunc(o.Phrases, same) {
 			return true
 		}
 	}
 	return false
-}
-
-// tells says whether a message holds anything about the bike.
-func (t *step) tells() bool {
-	return t.heard.Kit != "" || len(t.heard.Symptoms) > 0 || len(t.heard.Readings) > 0
 }
 
 // danger stops the measuring at once. What was said stays in the case.
@@ -199,8 +207,14 @@ func (t *step) afterEnd(reply Reply) error {
 	if t.st.Phase == Done && (t.newTrouble() || reply.Intent == IntentNo) {
 		// The fault came back, or a new one showed: the hunt goes on with all
 		// that is known.
+		t.emit(Event{Kind: Reopened})
+		t.overturns = true
 		t.notice(reply)
 		return t.decide()
+	}
+	if t.st.Phase == Over {
+		t.readings(reply)
+		t.sights(t.st.Transcript[len(t.st.Transcript)-1].Text)
 	}
 	t.notice(reply)
 	switch t.st.Phase {
@@ -209,7 +223,7 @@ func (t *step) afterEnd(reply Reply) error {
 		t.say("after-danger")
 	case Over:
 		switch {
-		case reply.Intent == IntentPerson:
+		case reply.Intent == IntentPerson, asks(reply.Intent) && t.st.Reason == ReasonPerson:
 			t.say("after-person")
 		case reply.Intent == IntentStop:
 			t.say("after-stop")
@@ -228,15 +242,6 @@ func (t *step) afterEnd(reply Reply) error {
 	return nil
 }
 
-// newTrouble says whether a message tells of a fault, and not only of what was
-// round about it.
-func (t *step) newTrouble() bool {
-	return slices.ContainsFunc(t.heard.Symptoms, func(h HeardSymptom) bool {
-		s := t.e.kb.Symptom(h.ID)
-		return s != nil && h.Present && h.Confidence >= firmBeside && s.Family != "history"
-	})
-}
-
 // take enters what the message says. done means that the turn is answered.
 func (t *step) take(reply Reply, msg string) (done bool, err error) {
 	if reply.Waits && !t.tells() {
@@ -248,11 +253,16 @@ func (t *step) take(reply Reply, msg string) (done bool, err error) {
 		return true, nil
 	}
 	before := len(t.events)
-	if t.tools() && reply.Intent == IntentCannot && !t.pendingNeedsLacking() {
+	if t.tools() && (reply.Intent == IntentCannot && !t.pendingNeedsLacking() || reply.Intent == IntentNo && t.afterRemedy) {
 		// The tool is not needed for what was asked: that question stands.
+		t.emit(Event{Kind: Understood})
 		return true, t.repeat()
 	}
 	t.kit()
+	if p := t.st.Pending; p != nil && p.Kind == AskCheck && reply.Choice == "" && (reply.Intent == IntentYes || reply.Intent == IntentNo) && t.news() {
+		reply.Intent = IntentNewInfo // it fits no answer to the check, and tells something else
+		t.intent = reply.Intent
+	}
 	done, err = t.answer(reply, msg)
 	if done || err != nil {
 		return done, err
@@ -278,6 +288,9 @@ func (t *step) nothingUnderstood() (bool, error) {
 	if len(t.heard.Unclear) > 1 {
 		t.which(t.heard.Unclear)
 		return true, nil
+	}
+	if done, err := t.readAgain(); done || err != nil {
+		return false, err
 	}
 	opening := t.st.Phase == Opening
 	if t.heard.Offtopic {
@@ -344,54 +357,6 @@ func (t *step) kit() {
 	}
 }
 
-// firmEnough is the confidence from which a symptom is taken from a message;
-// in a message that answers something else, words are easily misread.
-const (
-	firmEnough = 0.5
-	firmBeside = 0.8
-)
-
-// notice takes over the symptoms a message speaks of.
-func (t *step) notice(reply Reply) {
-	least := firmEnough
-	if answers(reply.Intent) {
-		least = firmBeside
-	}
-	var said []string
-	for _, h := range t.heard.Symptoms {
-		s := t.e.kb.Symptom(h.ID)
-		if s == nil || h.Confidence < least {
-			continue
-		}
-		old, known := t.st.Symptoms[h.ID]
-		// An answer to a check does not overturn what was said before; what is
-		// said of the bike after a remedy does.
-		if known && (old.Present == h.Present || answers(reply.Intent) && !t.afterRemedy && !t.overturns) {
-			continue
-		}
-		t.emit(Event{Kind: Noticed, ID: h.ID, Yes: h.Present, Sure: h.Confidence})
-		if h.Present {
-			said = append(said, s.Say)
-		} else if s.Denied != "" && !t.followsFromPresent(h.ID) {
-			said = append(said, s.Denied)
-		}
-	}
-	if len(said) > 0 {
-		t.say("understood", "list", strings.Join(said, "; "))
-	}
-}
-
-// followsFromPresent says whether a symptom's absence follows from one that is
-// said to be there: repeating it would say the same twice.
-func (t *step) followsFromPresent(id string) bool {
-	for _, h := range t.heard.Symptoms {
-		if s := t.e.kb.Symptom(h.ID); h.Present && s != nil && slices.Contains(s.Excludes, id) {
-			return true
-		}
-	}
-	return false
-}
-
 // answers says whether an intent is an answer to the pending question.
 func answers(i Intent) bool {
 	switch i {
@@ -430,6 +395,10 @@ func (t *step) sayHandOver(reason string) {
 		if reason == ReasonTwins && len(list) > 0 {
 			causes, parted = t.twinWords(list)
 		}
+	}
+	if reason == ReasonCannotMend && cause == "" {
+		t.say("hand-over-nothing-found")
+		return
 	}
 	t.say("hand-over-"+reason, "causes", causes, "parted", parted, "cause", cause)
 }

@@ -88,10 +88,13 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 		return false, nil
 	}
 	switch {
+	case reply.WrongUnit:
+		t.say("wrong-unit", "got", unitOf(reply.Values), "want", a.Unit)
+		return true, t.repeat()
 	case len(reply.Values) > 0 && !reply.Values[0].Overload:
 		v := reply.Values[0]
 		if (v.Value < a.From || v.Value > a.To) && !p.Again {
-			t.say("odd", "value", FormatValue(measured(v.Quantity, a.Unit, false)), "reason", "")
+			t.say("figure-odd", "value", FormatValue(measured(v.Quantity, a.Unit, false)))
 			t.ask(&PendingAsk{Kind: AskFigure, ID: p.ID, Again: true}, a.Question)
 			return true, nil
 		}
@@ -146,6 +149,11 @@ func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {
 			choice = optionNotCured
 		case IntentCannot:
 			choice = optionCannot
+		case IntentUnsure:
+			t.emit(Event{Kind: Understood})
+			t.say("take-time")
+			t.sayCured(r)
+			return true, nil
 		case IntentDone:
 			if !again {
 				t.say("ask-cured")
@@ -158,6 +166,10 @@ func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {
 	case again && (choice == optionCured || choice == optionNotCured):
 		t.emit(Event{Kind: Remedied, ID: p.ID})
 		t.say("done-again")
+	case choice == optionCured && t.anotherTrouble():
+		t.emit(Event{Kind: Remedied, ID: p.ID, Yes: true})
+		t.emit(Event{Kind: Reopened})
+		t.say("cured-but")
 	case choice == optionCured:
 		t.emit(Event{Kind: Remedied, ID: p.ID, Yes: true})
 		t.emit(Event{Kind: Closed, ID: ReasonCured})
@@ -199,6 +211,18 @@ func (t *step) ask(p *PendingAsk, text string) {
 	t.lines = append(t.lines, strings.Split(text, "\n")...)
 }
 
+// inFull says again what was said last: the question, or how a remedy is
+// carried out.
+func (t *step) inFull() error {
+	if p := t.st.Pending; p != nil && p.Kind == AskCured {
+		if r := t.e.kb.Remedy(p.ID); r != nil {
+			t.sayRemedy(r)
+			return nil
+		}
+	}
+	return t.repeat()
+}
+
 // repeat says the pending question again.
 func (t *step) repeat() error {
 	p := t.st.Pending
@@ -233,6 +257,8 @@ func (t *step) askKit() {
 
 func (t *step) askFigure(a *kb.Ask) {
 	if a != nil {
-		t.ask(&PendingAsk{Kind: AskFigure, ID: a.Figure}, a.Question)
+		p := t.st.Pending
+		again := p != nil && p.Kind == AskFigure && p.ID == a.Figure && p.Again
+		t.ask(&PendingAsk{Kind: AskFigure, ID: a.Figure, Again: again}, a.Question)
 	}
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -37,22 +38,39 @@ func chatCommand(s streams) *cobra.Command {
 }
 
 func chat(ctx context.Context, s streams, o chatOptions) error {
+	if o.jsonl {
+		l := startChat(o)
+		if l.err != nil {
+			return l.err
+		}
+		defer l.closer.Close()
+		return chatLines(s, l.engine, o.kit)
+	}
+	l := patiently(s.err, func() started { return startChat(o) })
+	if l.err != nil {
+		return l.err
+	}
+	defer l.closer.Close()
+	return chatPerson(ctx, s, l.engine, o)
+}
+
+// started is what a talk needs before its first word.
+type started struct {
+	engine *conversation.Engine
+	closer io.Closer
+	err    error
+}
+
+func startChat(o chatOptions) started {
 	k, err := loadKB(o.dir)
 	if err != nil {
-		return err
+		return started{err: err}
 	}
 	if err := knownKit(k, o.kit); err != nil {
-		return err
+		return started{err: err}
 	}
 	engine, closer, err := newEngine(k)
-	if err != nil {
-		return err
-	}
-	defer closer.Close()
-	if o.jsonl {
-		return chatLines(s, engine, o.kit)
-	}
-	return chatPerson(ctx, s, engine, o)
+	return started{engine, closer, err}
 }
 
 // chatLines is the line protocol. Nothing is kept on disk: the caller has it all.

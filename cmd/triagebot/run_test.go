@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/casefile"
+	"triagebot/conversation"
 )
 
 // did is what a run of the program left behind.
@@ -264,9 +265,41 @@ func TestCheckCommand(t *testing.T) {
 
 // A folder of another trade works as well: nothing in the program knows a bike.
 func TestAnotherTrade(t *testing.T) {
-	r := do(t, "", "chat", "--jsonl", "--kb", "../../kb/testdata/good/greenhouse")
+	says := []string{"the far end stays dry, poor flow", "it is the propagation bench", "12 V", "enough water", "it is clogged", "works, thanks"}
+	r := do(t, strings.Join(says, "\n"), "chat", "--jsonl", "--kb", "../../kb/testdata/good/greenhouse")
 	require.Equal(t, exitFine, r.code, r.err)
+	var turns []conversation.Turn
+	for line := range strings.Lines(r.out) {
+		var turn conversation.Turn
+		require.NoError(t, json.Unmarshal([]byte(line), &turn))
+		turns = append(turns, turn)
+	}
+	require.Len(t, turns, len(says))
+	assert.Equal(t, "look-tank", turns[2].Ask.Check)
+	named := turns[4]
+	assert.Equal(t, "named", named.State)
+	assert.Equal(t, []string{"filter-blocked"}, named.Suspects[0].Causes)
+	assert.Nil(t, turns[5].Ask)
+	assert.NotContains(t, r.out, "bike")
 }
+
+// What takes longer than half a second is said to, once.
+func TestProgressNote(t *testing.T) {
+	var w bytes.Buffer
+	noted := make(chan struct{})
+	got := patiently(writes(func(p []byte) (int, error) {
+		n, err := w.Write(p)
+		close(noted)
+		return n, err
+	}), func() int { <-noted; return 7 })
+	require.Equal(t, 7, got)
+	require.Equal(t, "one moment ...\n", w.String())
+	require.Equal(t, 8, patiently(nil, func() int { return 8 }), "nothing is written in time")
+}
+
+type writes func(p []byte) (int, error)
+
+func (w writes) Write(p []byte) (int, error) { return w(p) }
 
 func TestPersonChatKeepsAndResumes(t *testing.T) {
 	t.Setenv("XDG_STATE_HOME", t.TempDir())
@@ -297,7 +330,11 @@ func TestTornTalk(t *testing.T) {
 	require.Len(t, paths, 1)
 	data, err := os.ReadFile(paths[0])
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(paths[0], data[:len(data)-9], 0o600))
-	r = do(t, "a person please\n", "chat", "--resume", "last")
-	assert.Equal(t, exitFine, r.code, r.err)
+	for _, cut := range []int{1, 9} { // the line end alone, and part of the event
+		require.NoError(t, os.WriteFile(paths[0], data[:len(data)-cut], 0o600))
+		r = do(t, "a person please\n", "chat", "--resume", "last")
+		assert.Equal(t, exitFine, r.code, r.err)
+		r = do(t, "thanks\n", "chat", "--resume", "last")
+		assert.Equal(t, exitFine, r.code, "what was added stands on lines of its own: %s", r.err)
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"sort"
@@ -79,9 +80,12 @@ func resume(e *conversation.Engine, name string) (*session, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND, 0o600)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_APPEND, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("opening the talk to go on: %w", err)
+	}
+	if err := cutTornLine(f); err != nil {
+		return nil, fmt.Errorf("mending the end of the talk %s: %w", path, err)
 	}
 	return &session{path: path, file: f, state: conversation.Replay(events), engine: e}, nil
 }
@@ -139,6 +143,36 @@ func readTalk(path string) ([]conversation.Event, error) {
 		return nil, fmt.Errorf("reading the talk %s: %w", path, err)
 	}
 	return events, nil
+}
+
+// cutTornLine makes the file end with a line end, so that what is added is not
+// joined to half a line: the rest of an event is taken away, a whole one ended.
+func cutTornLine(f *os.File) error {
+	size, err := f.Seek(0, io.SeekEnd)
+	if err != nil {
+		return err
+	}
+	whole := size
+	for end := make([]byte, 1); whole > 0; whole-- {
+		if _, err := f.ReadAt(end, whole-1); err != nil {
+			return err
+		}
+		if end[0] == '\n' {
+			break
+		}
+	}
+	rest := make([]byte, size-whole)
+	if _, err := f.ReadAt(rest, whole); err != nil {
+		return err
+	}
+	switch {
+	case len(rest) == 0:
+		return nil
+	case json.Valid(rest):
+		_, err := f.WriteString("\n")
+		return err
+	}
+	return f.Truncate(whole)
 }
 
 // keep writes events, then takes them in.

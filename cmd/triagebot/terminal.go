@@ -38,6 +38,7 @@ func chatPerson(ctx context.Context, s streams, engine *conversation.Engine, o c
 	}
 	in := newPrompt(s)
 	defer in.Close()
+	in.remember(talk.state)
 	for {
 		text, err := in.ask(ctx)
 		switch {
@@ -94,20 +95,29 @@ func answerPatiently(w io.Writer, talk *session, text string) conversation.Turn 
 		turn conversation.Turn
 		err  error
 	}
-	done := make(chan answer, 1)
-	go func() {
+	a := patiently(w, func() answer {
 		turn, err := talk.step(text)
-		done <- answer{turn, err}
-	}()
-	slow := time.NewTimer(500 * time.Millisecond)
+		return answer{turn, err}
+	})
+	if a.err != nil {
+		fmt.Fprintf(w, "triagebot: %v\n", a.err)
+	}
+	return a.turn
+}
+
+// patience is how long something may take before it is said that it does.
+const patience = 500 * time.Millisecond
+
+// patiently does something, and says so when it takes long.
+func patiently[T any](w io.Writer, do func() T) T {
+	done := make(chan T, 1)
+	go func() { done <- do() }()
+	slow := time.NewTimer(patience)
 	defer slow.Stop()
 	for {
 		select {
-		case a := <-done:
-			if a.err != nil {
-				fmt.Fprintf(w, "triagebot: %v\n", a.err)
-			}
-			return a.turn
+		case result := <-done:
+			return result
 		case <-slow.C:
 			fmt.Fprintln(w, "one moment ...")
 		}
@@ -249,14 +259,7 @@ func newPrompt(s streams) *prompt {
 // ask returns the next line, io.EOF when the owner leaves.
 func (p *prompt) ask(ctx context.Context) (string, error) {
 	if p.edit != nil {
-		text, err := p.edit.Prompt("> ")
-		if errors.Is(err, liner.ErrPromptAborted) {
-			return "", io.EOF
-		}
-		if err == nil {
-			p.edit.AppendHistory(text)
-		}
-		return text, err
+		return p.askEditing(ctx)
 	}
 	select {
 	case <-ctx.Done():
@@ -266,6 +269,37 @@ func (p *prompt) ask(ctx context.Context) (string, error) {
 			return "", io.EOF
 		}
 		return l.text, l.err
+	}
+}
+
+// askEditing reads a line with the editor, which knows no context: when the
+// program is told to end, the read is left behind and the terminal given back.
+func (p *prompt) askEditing(ctx context.Context) (string, error) {
+	read := make(chan line, 1)
+	go func() {
+		text, err := p.edit.Prompt("> ")
+		read <- line{text, err}
+	}()
+	select {
+	case <-ctx.Done():
+		return "", io.EOF
+	case l := <-read:
+		if errors.Is(l.err, liner.ErrPromptAborted) {
+			return "", io.EOF
+		}
+		if l.err == nil && strings.TrimSpace(l.text) != "" {
+			p.edit.AppendHistory(l.text)
+		}
+		return l.text, l.err
+	}
+}
+
+// remember puts what was typed in a talk before into the history.
+func (p *prompt) remember(st *conversation.State) {
+	for _, l := range st.Transcript {
+		if p.edit != nil && l.Owner && l.Text != "" {
+			p.edit.AppendHistory(l.Text)
+		}
 	}
 }
 
