@@ -2,7 +2,6 @@ package bench
 
 import (
 	"math"
-	"slices"
 )
 
 // running is what has come up: what the solved voltages allow.
@@ -22,7 +21,7 @@ func circuit(w *works, s scene, run running) *network {
 	n := newNetwork()
 	for _, c := range wires(w.build) {
 		ohm := w.ohm[c.name]
-		if s.off.has(c.plug) || (s.shaken && slices.Contains(w.rattles, c.name)) || switchedOff(w, s, run, c.name) {
+		if s.off.has(c.plug) || w.opens(s, c.name) || switchedOff(w, s, run, c.name) {
 			ohm = open
 		}
 		n.resist(c.from, c.to, ohm)

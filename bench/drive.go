@@ -3,7 +3,6 @@ package bench
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // Why a controller does not drive.
@@ -247,7 +246,7 @@ func (w *works) soundLegs(s scene) int {
 	n := 0
 	for i, p := range phaseNames {
 		path := w.ohm["joint-"+p] + w.ohm["motor-wire-"+p]
-		if s.shaken && (slices.Contains(w.rattles, "joint-"+p) || slices.Contains(w.rattles, "motor-wire-"+p)) {
+		if w.opens(s, "joint-"+p) || w.opens(s, "motor-wire-"+p) {
 			path = open
 		}
 		if path < 0.2 && w.undriven != i+1 && w.blown != i+1 {

@@ -138,6 +138,7 @@ var chargingFaults = map[string]fault{
 		case 2:
 			w.ohm["charge-port"] = d.decades(3, 60)
 		}
+		w.portMarked = d.chance(0.7)
 	}},
 	"charge-fuse-blown": {spoil: func(w *works, d dice) {
 		w.discharge(d)

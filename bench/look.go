@@ -23,6 +23,12 @@ var looks = map[string]func(*Bike) (string, error){
 		}
 		return "all-home", nil
 	},
+	"look-lights": func(b *Bike) (string, error) {
+		on, err := b.lights()
+		return either(on, "shine", "dark"), err
+	},
+	"drag-feel":         (*Bike).dragFeel,
+	"look-charge-port":  func(b *Bike) (string, error) { return either(b.works.portMarked, "damaged", "clean"), nil },
 	"look-charger-lamp": (*Bike).chargerLamp,
 	"look-axle-cable":   func(b *Bike) (string, error) { return either(b.works.axleCut, "cut", "straight"), nil },
 	"look-tyre":         func(b *Bike) (string, error) { return either(b.works.tyreSoft, "soft", "firm"), nil },
@@ -103,7 +109,7 @@ func (b *Bike) display() (string, error) {
 // flickers says whether the lit display goes off when the bike shakes or
 // when the lights take their share.
 func (b *Bike) flickers() (bool, error) {
-	for _, s := range []scene{{shaken: true}, {lights: true}} {
+	for _, s := range []scene{{moved: everything}, {lights: true}} {
 		on, err := b.displayOn(s)
 		if err != nil || !on {
 			return true, err

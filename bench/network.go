@@ -20,6 +20,8 @@ type branch interface {
 	// add puts the branch's currents at the node voltages v, and how they
 	// change with them, into the equations.
 	add(eq *equations, v []float64)
+	// touches are the nodes whose voltages it depends on or feeds.
+	touches() []node
 	// spice is the same element as a line of a SPICE netlist; id is unique in
 	// the netlist and name gives a node's name there.
 	spice(id int, name func(node) string) string
@@ -77,6 +79,8 @@ func (r resistor) add(eq *equations, _ []float64) {
 	eq.flow(r.a, r.b, 0, slope{r.a, g}, slope{r.b, -g})
 }
 
+func (r resistor) touches() []node { return []node{r.a, r.b} }
+
 // source is a voltage behind a resistance: cells, or the voltage a turning
 // winding makes.
 type source struct {
@@ -88,6 +92,8 @@ func (s source) add(eq *equations, _ []float64) {
 	g := 1 / s.ohm
 	eq.flow(s.plus, s.minus, -s.volts*g, slope{s.plus, g}, slope{s.minus, -g})
 }
+
+func (s source) touches() []node { return []node{s.plus, s.minus} }
 
 // follower is a ratiometric sensor's output: a fraction of its own supply,
 // behind a resistance. What it gives comes from its supply, what it takes
@@ -107,3 +113,5 @@ func (f follower) add(eq *equations, v []float64) {
 	eq.flow(from, f.out, 0,
 		slope{f.supply, f.fraction * g}, slope{f.ground, (1 - f.fraction) * g}, slope{f.out, -g})
 }
+
+func (f follower) touches() []node { return []node{f.supply, f.ground, f.out} }

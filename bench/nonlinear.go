@@ -20,6 +20,8 @@ func (s supply) add(eq *equations, v []float64) {
 	eq.bend(v, s.minus, s.plus, amps, slope{s.plus, -g}, slope{s.minus, g})
 }
 
+func (s supply) touches() []node { return []node{s.plus, s.minus} }
+
 func (s supply) knee() (a, b node, from, to float64) {
 	return s.plus, s.minus, s.volts - s.amps*s.ohm, s.volts
 }
@@ -64,6 +66,8 @@ func (r regulator) add(eq *equations, v []float64) {
 		slope{r.out, g}, slope{r.ground, -g - amps*steep}, slope{r.in, amps * steep})
 }
 
+func (r regulator) touches() []node { return []node{r.in, r.out, r.ground} }
+
 // ramp rises from 0 to 1 between two voltages; steep is its slope.
 func ramp(at, from, full float64) (part, steep float64) {
 	switch {
@@ -101,6 +105,8 @@ func (p power) add(eq *equations, v []float64) {
 	eq.flow(p.a, p.b, 0, slope{p.a, g}, slope{p.b, -g})
 }
 
+func (p power) touches() []node { return []node{p.a, p.b} }
+
 // converter is the DC-DC converter: it makes its voltage up to its limit and
 // takes the same power, and its losses, from its input.
 type converter struct {
@@ -120,6 +126,8 @@ func (c converter) add(eq *equations, v []float64) {
 	draw := power{c.in, c.ground, c.volts*amps/c.efficiency + c.idle, c.low}
 	draw.add(eq, v)
 }
+
+func (c converter) touches() []node { return []node{c.in, c.out, c.ground} }
 
 func (c converter) knee() (a, b node, from, to float64) {
 	return c.out, c.ground, c.volts - c.amps*c.ohm, c.volts
@@ -154,6 +162,8 @@ func (d diode) add(eq *equations, v []float64) {
 	eq.bend(v, d.anode, d.cathode, amps, slope{d.anode, g}, slope{d.cathode, -g})
 }
 
+func (d diode) touches() []node { return []node{d.anode, d.cathode} }
+
 // sink is the output of a switching sensor that pulls low: a resistance to
 // its ground, as far as the sensor has a supply to work on.
 type sink struct {
@@ -173,3 +183,5 @@ func (s sink) add(eq *equations, v []float64) {
 	g, h := part/s.ohm, steep*across/s.ohm
 	eq.bend(v, s.out, s.ground, across*g, slope{s.out, g}, slope{s.ground, -g - h}, slope{s.supply, h})
 }
+
+func (s sink) touches() []node { return []node{s.supply, s.ground, s.out} }

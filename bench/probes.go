@@ -33,16 +33,16 @@ func between(s scene, red, black string) measure {
 	return measure{scale: voltScale, take: func(b *Bike) (float64, error) { return b.volts(s, red, black) }}
 }
 
-// wiggled is the same, the lower of still and shaken: one is asked to move
+// wiggled is the same, the lower of still and moved: one is asked to move
 // the key or the bars and to watch the figure.
-func wiggled(s scene, red, black string) measure {
+func wiggled(s scene, what moving, red, black string) measure {
 	return measure{scale: voltScale, take: func(b *Bike) (float64, error) {
 		first, err := b.volts(s, red, black)
 		if err != nil || len(b.works.rattles) == 0 {
 			return first, err
 		}
 		s := s
-		s.shaken = true
+		s.moved = what
 		second, err := b.volts(s, red, black)
 		return min(first, second), err
 	}}
@@ -106,13 +106,14 @@ var measures = map[string]measure{
 	"pack-volts":           between(packOut, "pack", "pack-minus"),
 	"pack-volts-loaded":    between(loaded, "bike-side", "bike-minus"),
 	"isolator-drop":        between(loaded, "bike-side", "isolated"),
+	"pack-plug-drop":       {scale: voltScale, take: (*Bike).plugDrop},
 	"feed-volts":           between(switchedOn, "b-plus", "b-minus"),
 	"feed-volts-loaded":    between(loaded, "b-plus", "b-minus"),
 	"negative-drop":        between(loaded, "b-minus", "bike-minus"),
 	"fuse-continuity":      fuse("main-fuse"),
 	"key-volts-in":         between(switchedOn, "key-in", "bike-minus"),
-	"key-volts-out":        wiggled(switchedOn, "key-out", "bike-minus"),
-	"display-supply-volts": wiggled(switchedOn, "display-supply", "display-ground"),
+	"key-volts-out":        wiggled(switchedOn, keyItself, "key-out", "bike-minus"),
+	"display-supply-volts": wiggled(switchedOn, bars, "display-supply", "display-ground"),
 
 	"control-5v":             between(switchedOn, "control-5v", "control-ground"),
 	"throttle-5v":            between(switchedOn, "throttle-5v", "throttle-ground"),
@@ -122,6 +123,7 @@ var measures = map[string]measure{
 	"signal-at-control":      between(switchedOn.opened(1), "control-signal", "control-ground"),
 	"throttle-alone-rest":    between(alone(0), "throttle-signal", "throttle-ground"),
 	"throttle-alone-full":    between(alone(1), "throttle-signal", "throttle-ground"),
+	"signal-unplugged":       between(switchedOn.without(throttlePlug), "throttle-plug-signal", "throttle-plug-ground"),
 	"hall-5v":                between(switchedOn, "hall-5v", "hall-ground"),
 
 	"brake-ohms-released": resistance(packOut.without(brakePlugs), slices.Min, leverPins...),
@@ -172,6 +174,16 @@ func standUp() scene {
 }
 
 func charging() scene { return scene{isolatorOff: true, keyOff: true, charging: true} }
+
+// plugDrop is what the worse of the pack plug's two contacts loses under a light load.
+func (b *Bike) plugDrop() (float64, error) {
+	plus, err := b.volts(loaded, "pack", "bike-side")
+	if err != nil {
+		return 0, err
+	}
+	minus, err := b.volts(loaded, "bike-minus", "pack-minus")
+	return math.Max(plus, minus), err
+}
 
 // bridgeDiode is the one of six diode readings that differs most.
 func (b *Bike) bridgeDiode() (float64, error) {

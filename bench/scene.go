@@ -8,10 +8,10 @@ type scene struct {
 	opening             float64 // of the throttle, 0 to 1
 	released            bool    // the throttle was opened and let go
 	brake               bool
-	standUp             bool // somebody holds the stand up
-	shaken              bool // the bars or the key are moved, or the bike shakes
-	angle               int  // of the motor, in sixths of an electrical turn
-	magnet              bool // a magnet stands before the pedal and the wheel sensor
+	standUp             bool   // somebody holds the stand up
+	moved               moving // what is moved while one watches
+	angle               int    // of the motor, in sixths of an electrical turn
+	magnet              bool   // a magnet stands before the pedal and the wheel sensor
 	load                load
 	charging            bool
 	usb                 bool    // a 5 V supply on the throttle's own wires

@@ -28,33 +28,50 @@ const (
 	stride = 100.0
 )
 
-// equations say, for each node but the reference, that its currents balance:
-// slopes times voltages is what is fed in. A straight branch is written as it
-// is; a bent one by its tangent at the voltages of the last step.
+// equations say, for each of their nodes, that its currents balance: slopes times
+// voltages is what is fed in. A straight branch is written as it is; a bent one by
+// its tangent at the voltages of the last step.
 type equations struct {
 	size   int
+	row    []int // by node; -1 where it has none, as the reference
+	nodes  []node
 	fed    []float64
 	slopes []float64 // size x size, row by row
+}
+
+func newEquations(all int, nodes []node) *equations {
+	eq := &equations{size: len(nodes), row: make([]int, all), nodes: nodes}
+	for i := range eq.row {
+		eq.row[i] = -1
+	}
+	for r, i := range nodes {
+		eq.row[i] = r
+	}
+	eq.fed = make([]float64, eq.size)
+	eq.slopes = make([]float64, eq.size*eq.size)
+	return eq
 }
 
 // flow lets a current leave node a and enter node b: fixed amps and, on top,
 // the slopes times their nodes' voltages.
 func (eq *equations) flow(a, b node, fixed float64, slopes ...slope) {
-	if a > 0 {
-		eq.fed[a-1] -= fixed
+	from, to := eq.row[a], eq.row[b]
+	if from >= 0 {
+		eq.fed[from] -= fixed
 	}
-	if b > 0 {
-		eq.fed[b-1] += fixed
+	if to >= 0 {
+		eq.fed[to] += fixed
 	}
 	for _, s := range slopes {
-		if s.of == 0 {
+		of := eq.row[s.of]
+		if of < 0 {
 			continue
 		}
-		if a > 0 {
-			eq.slopes[int(a-1)*eq.size+int(s.of-1)] += s.siemen
+		if from >= 0 {
+			eq.slopes[from*eq.size+of] += s.siemen
 		}
-		if b > 0 {
-			eq.slopes[int(b-1)*eq.size+int(s.of-1)] -= s.siemen
+		if to >= 0 {
+			eq.slopes[to*eq.size+of] -= s.siemen
 		}
 	}
 }
@@ -70,25 +87,25 @@ func (eq *equations) bend(v []float64, a, b node, amps float64, slopes ...slope)
 
 // balance fills the equations at the voltages v and returns the sum of the
 // squared currents that do not balance there.
-func (eq *equations) balance(n *network, v, from []float64, hold float64) float64 {
-	clear(eq.fed)
-	clear(eq.slopes)
-	for _, b := range n.branches {
+func (eq *equations) balance(c *condensed, v, from []float64, hold float64) float64 {
+	copy(eq.fed, c.fed)
+	copy(eq.slopes, c.slopes)
+	for _, b := range c.bent {
 		b.add(eq, v)
 	}
 	if hold > 0 {
-		for i := range eq.size {
-			eq.slopes[i*eq.size+i] += hold
-			eq.fed[i] += hold * from[i+1]
+		for r, i := range eq.nodes {
+			eq.slopes[r*eq.size+r] += hold
+			eq.fed[r] += hold * from[i]
 		}
 	}
 	sum := 0.0
-	for i := range eq.size {
-		r := -eq.fed[i]
-		for j, g := range eq.slopes[i*eq.size : (i+1)*eq.size] {
-			r += g * v[j+1]
+	for r := range eq.size {
+		x := -eq.fed[r]
+		for j, g := range eq.slopes[r*eq.size : (r+1)*eq.size] {
+			x += g * v[eq.nodes[j]]
 		}
-		sum += r * r
+		sum += x * x
 	}
 	return sum
 }
@@ -98,10 +115,13 @@ func (eq *equations) balance(n *network, v, from []float64, hold float64) float6
 func (n *network) solve(guess []float64) ([]float64, error) {
 	v := make([]float64, len(n.names))
 	copy(v, guess)
-	eq := &equations{size: len(n.names) - 1}
-	eq.fed = make([]float64, eq.size)
-	eq.slopes = make([]float64, eq.size*eq.size)
-	if n.iterate(eq, v, 0, steps) {
+	c := n.condense()
+	if c.afloat {
+		return nil, fmt.Errorf("solving %d nodes, one of which nothing holds: %w", len(n.names)-1, ErrUnsolved)
+	}
+	eq := newEquations(len(n.names), c.nodes)
+	if c.iterate(eq, v, 0, steps) {
+		c.restore(v)
 		return v, nil
 	}
 	// From far away a supply that folds back, or a load of constant power, can
@@ -111,11 +131,12 @@ func (n *network) solve(guess []float64) ([]float64, error) {
 	clear(v)
 	copy(v, guess)
 	for hold := holdFirst; hold > holdLast; hold *= holdNext {
-		n.iterate(eq, v, hold, 4)
+		c.iterate(eq, v, hold, 4)
 	}
-	if !n.iterate(eq, v, 0, steps) {
-		return nil, fmt.Errorf("solving %d nodes: %w", eq.size, ErrUnsolved)
+	if !c.iterate(eq, v, 0, steps) {
+		return nil, fmt.Errorf("solving %d nodes: %w", len(n.names)-1, ErrUnsolved)
 	}
+	c.restore(v)
 	return v, nil
 }
 
@@ -130,38 +151,38 @@ const (
 // iterate walks v to the solution by Newton steps, each shortened while it
 // makes the balance worse, and says whether it arrived. Each node is held to
 // the voltage it came with by a conductance, 0 for the network itself.
-func (n *network) iterate(eq *equations, v []float64, hold float64, steps int) bool {
+func (c *condensed) iterate(eq *equations, v []float64, hold float64, steps int) bool {
 	// Factored in place, without the estimate of the condition that package
 	// mat adds: it would double the time, and a poor condition is normal here,
 	// with milliohms beside the gigaohms of insulation.
 	slopes := blas64.General{Rows: eq.size, Cols: eq.size, Stride: eq.size, Data: eq.slopes}
-	target := make([]float64, eq.size)
+	target := make([]float64, len(v))
 	fed := blas64.General{Rows: eq.size, Cols: 1, Stride: 1, Data: eq.fed}
 	pivots := make([]int, eq.size)
-	try := make([]float64, len(v))
+	try := append([]float64(nil), v...)
 	from := append([]float64(nil), v...)
-	before := eq.balance(n, v, from, hold)
+	before := eq.balance(c, v, from, hold)
 	for range steps {
 		if !lapack64.Getrf(slopes, pivots) {
 			return false
 		}
 		lapack64.Getrs(blas.NoTrans, slopes, fed, pivots)
-		copy(target, eq.fed)
 		largest, done := 0.0, true
-		for i := range eq.size {
-			d := math.Abs(target[i] - v[i+1])
+		for r, i := range eq.nodes {
+			target[i] = eq.fed[r]
+			d := math.Abs(target[i] - v[i])
 			if math.IsNaN(d) {
 				return false
 			}
 			largest = math.Max(largest, d)
-			done = done && d <= settled*(1+math.Abs(v[i+1]))
+			done = done && d <= settled*(1+math.Abs(v[i]))
 		}
-		part := math.Min(n.stop(v, target), stride/math.Max(largest, stride))
+		part := math.Min(c.stop(v, target), stride/math.Max(largest, stride))
 		for halvings := 0; ; halvings++ {
-			for i := range eq.size {
-				try[i+1] = v[i+1] + part*(target[i]-v[i+1])
+			for _, i := range eq.nodes {
+				try[i] = v[i] + part*(target[i]-v[i])
 			}
-			after := eq.balance(n, try, from, hold)
+			after := eq.balance(c, try, from, hold)
 			if after <= before+even || done || halvings == 6 {
 				before = after
 				break
@@ -178,21 +199,15 @@ func (n *network) iterate(eq *equations, v []float64, hold float64, steps int) b
 
 // stop is the part of a step, at most 1, that leaps over no knee: a leap ends
 // in the middle of the stiff stretch.
-func (n *network) stop(v []float64, next []float64) float64 {
+func (c *condensed) stop(v []float64, next []float64) float64 {
 	part := 1.0
-	to := func(i node) float64 {
-		if i == 0 {
-			return 0
-		}
-		return next[i-1]
-	}
-	for _, b := range n.branches {
+	for _, b := range c.bent {
 		k, ok := b.(kneed)
 		if !ok {
 			continue
 		}
 		a, b, low, high := k.knee()
-		old, new := v[a]-v[b], to(a)-to(b)
+		old, new := v[a]-v[b], next[a]-next[b]
 		if (old < low && new > high) || (old > high && new < low) {
 			part = math.Min(part, ((low+high)/2-old)/(new-old))
 		}

@@ -94,7 +94,7 @@ func (b *Bike) supplySymptoms(out map[string]bool) error {
 	if err != nil {
 		return err
 	}
-	shaken, err := b.state(scene{opening: 1, load: gentle, shaken: true})
+	shaken, err := b.state(scene{opening: 1, load: gentle, moved: everything})
 	if err != nil {
 		return err
 	}
@@ -163,7 +163,7 @@ func (b *Bike) driveSymptoms(out map[string]bool) error {
 		return err
 	}
 	jumpy := w.drops || lightsOn != how || w.regulatorSwings > 0 || (idleDemand.cut != "" && dark.cut == "")
-	shaken, err := b.turns(scene{opening: 1, load: gentle, shaken: true})
+	shaken, err := b.turns(scene{opening: 1, load: gentle, moved: everything})
 	if err != nil {
 		return err
 	}

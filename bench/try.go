@@ -21,6 +21,10 @@ var tries = map[string]func(*Bike) (string, error){
 	"drag-unplugged":          (*Bike).dragUnplugged,
 	"wheel-free":              (*Bike).wheelFree,
 	"listen-motor":            (*Bike).listen,
+	"move-wires-try":          (*Bike).moveWires,
+	"free-speed-try":          (*Bike).freeSpeed,
+	"sag-try":                 (*Bike).sagRide,
+	"joints-warm-try":         (*Bike).jointsWarm,
 }
 
 // Try does something to the bike and gives the id of the option that
@@ -76,7 +80,7 @@ func (b *Bike) sweep() (string, error) {
 		if err != nil {
 			return "", err
 		}
-		s.shaken = true
+		s.moved = bars
 		turned, err := read(s)
 		if err != nil {
 			return "", err

@@ -100,6 +100,9 @@ type works struct {
 	// seen is what an owner sees at the plugs, as an option of look-plugs.
 	seen string
 
+	// portMarked says that the charge port looks bent, burnt or loose.
+	portMarked bool
+
 	// axleCut says that the motor cable looks crushed at the axle.
 	axleCut bool
 

@@ -94,6 +94,10 @@ func (t *step) answer(reply Reply, msg string) (done bool, err error) {
 // the answers listed, rather than taken.
 const plainEnough = 0.7
 
+// takenRight is the share of the choices taken that are the ones meant: at least
+// that many of the phrases of the knowledge base, each read with itself taken out.
+const takenRight = 0.95
+
 func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error) {
 	c := t.e.kb.Check(p.ID)
 	switch reply.Intent {
@@ -113,10 +117,10 @@ func (t *step) answerCheck(p *PendingAsk, reply Reply, msg string) (bool, error)
 			return t.askPlainly(c)
 		}
 		t.opened(c)
-		t.choose(c, reply.Choice, reply.Confidence, msg)
+		t.choose(c, reply.Choice, max(reply.Confidence, takenRight), msg)
 	case IntentYes, IntentNo:
 		if reply.Choice != "" {
-			t.choose(c, reply.Choice, reply.Confidence, msg)
+			t.choose(c, reply.Choice, max(reply.Confidence, takenRight), msg)
 			return false, nil
 		}
 		return t.askPlainly(c)

@@ -242,6 +242,31 @@ func (t *step) twinWords(list []rules.Suspect) (causes, parted string) {
 	return strings.Join(names, " or "), parted
 }
 
+// A hand-over names up to mostNamed suspects that are nearly as likely as the
+// first; one that is not likely is worth no word to the owner.
+const (
+	mostNamed   = 3
+	nearlyShare = 0.4
+	worthAWord  = 0.15
+)
+
+// leftWords names what a person takes over: the first suspects, as far as they
+// are nearly equal. A cause that has the same remedy as one already named says
+// nothing new.
+func leftWords(list []rules.Suspect) string {
+	var names, remedies []string
+	for _, s := range list {
+		c := s.Causes[0]
+		if s.Probability < worthAWord || s.Probability < nearlyShare*list[0].Probability || len(names) == mostNamed {
+			break
+		}
+		if !slices.Contains(remedies, c.Remedy) {
+			names, remedies = append(names, c.Name), append(remedies, c.Remedy)
+		}
+	}
+	return strings.Join(names, " or ")
+}
+
 // name says the remedy and how to see that it worked.
 func (t *step) name(a *Assessment, c rules.Choice) {
 	r := c.Remedy

@@ -128,7 +128,7 @@ func (e *Engine) Assess(st *State) (*Assessment, error) {
 			}
 		}
 		if round < len(remedied) {
-			if err := a.Belief.Remedied(causesOf(m, remedied[round].Remedy)); err != nil {
+			if err := a.Belief.Remedied(causesOf(m, remedied[round].Remedy), complaints(m, a.Evidence)...); err != nil {
 				return nil, fmt.Errorf("taking in remedy %q: %w", remedied[round].Remedy, err)
 			}
 		}
@@ -176,6 +176,21 @@ func (e *Engine) addSymptom(m *rules.Model, id string, s Symptom, at func(round,
 		outcome = 0
 	}
 	ev.Soft = m.Said(obs, outcome, s.Sure)
+}
+
+// complaints are what the owner told of and what a remedy should have taken
+// away; what happened to the bike, and danger, stay as they were.
+func complaints(m *rules.Model, list []Evidence) []rules.Stays {
+	var out []rules.Stays
+	for _, ev := range list {
+		o := ev.Observation
+		told := o.Symptom != nil && ev.Outcome == rules.Present && o.Symptom.Family != "history" && o.Symptom.Danger == ""
+		asked := o.Check != nil && ev.Symptom != "" && !o.Healthy[o.Outcome(ev.Outcome)]
+		if told || asked {
+			out = append(out, rules.Stays{Obs: m.Index(o.ID), Soft: ev.Soft})
+		}
+	}
+	return out
 }
 
 func scaleToOne(p []float64) {

@@ -75,6 +75,10 @@ type Reply struct {
 // answer, and the work stays bounded.
 const longestReply = 2000
 
+// byNumber is the confidence of an option told by its number: nothing is left to
+// be misunderstood but a slip of the finger.
+const byNumber = 0.99
+
 // misplacedConfidence is all that a figure from the wrong place is worth.
 const misplacedConfidence = 0.3
 
@@ -185,7 +189,7 @@ func (m *message) answer() Reply {
 		return r
 	}
 	if c, ok := m.numbered(); ok {
-		return Reply{Intent: IntentChoice, Choice: c, Confidence: 0.9}
+		return Reply{Intent: IntentChoice, Choice: c, Confidence: byNumber}
 	}
 	if len(m.q.Options) > 0 && m.onlyFigures(values) {
 		return Reply{Intent: IntentOther, Confidence: 0.6}

@@ -392,8 +392,13 @@ func (t *step) sayHandOver(reason string) {
 		if len(list) > 0 {
 			cause = list[0].Causes[0].Name
 		}
-		if reason == ReasonTwins && len(list) > 0 {
+		switch {
+		case reason == ReasonTwins && len(list) > 0:
 			causes, parted = t.twinWords(list)
+		case reason == ReasonLittleGain || reason == ReasonNoCheck:
+			if causes = leftWords(list); causes != "" {
+				causes = t.e.sentence("left-over", "causes", causes) + " "
+			}
 		}
 	}
 	if reason == ReasonCannotMend && cause == "" {

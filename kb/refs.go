@@ -3,6 +3,7 @@ package kb
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gopkg.in/yaml.v3"
@@ -52,6 +53,9 @@ func (k *KB) checkReferences(out *findings) {
 	}
 	for _, r := range k.Remedies {
 		l.refs("caution", r.Cautions, r, "cautions")
+		for i, n := range r.Proof {
+			l.need(n, r, "proof", strconv.Itoa(i))
+		}
 		if r.Again != "" {
 			l.ref("check", r.Again, r, "again")
 		}

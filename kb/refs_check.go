@@ -143,15 +143,10 @@ func (l *linker) before(c *Check, kits []*Kit) {
 	l.refs("check", c.First, c, "first")
 	for i, n := range c.Needs {
 		at := strconv.Itoa(i)
-		if !l.ref("check", n.Check, c, "needs", at, "check") {
+		if !l.need(n, c, "needs", at) {
 			continue
 		}
 		needed := l.Check(n.Check)
-		for _, id := range n.Outcomes {
-			if outcomes := needed.Outcomes(); !slices.Contains(outcomes, id) {
-				l.unknown("outcome of "+n.Check, id, outcomes, l.at(c, "needs", at, "outcomes", id))
-			}
-		}
 		var without []*Kit
 		for _, kit := range kits {
 			if !kit.Has(needed.Parts) {
@@ -163,6 +158,20 @@ func (l *linker) before(c *Check, kits []*Kit) {
 				"check %q can never be asked on %s, which cannot have %q", c.ID, kitNames(without), n.Check)
 		}
 	}
+}
+
+// need looks up a check and its outcomes, and says whether there is such a check.
+func (l *linker) need(n Need, e any, path ...string) bool {
+	if !l.ref("check", n.Check, e, append(slices.Clone(path), "check")...) {
+		return false
+	}
+	outcomes := l.Check(n.Check).Outcomes()
+	for _, id := range n.Outcomes {
+		if !slices.Contains(outcomes, id) {
+			l.unknown("outcome of "+n.Check, id, outcomes, l.at(e, append(slices.Clone(path), "outcomes", id)...))
+		}
+	}
+	return true
 }
 
 // due reports cautions that must be carried and are not.

@@ -227,7 +227,11 @@ type Remedy struct {
 	By      string   // owner, workshop or specialist
 	// Again is a check to be done anew after it, for a remedy that mends the
 	// measuring and not the fault: then that is asked, not whether the fault is gone.
-	Again    string
+	Again string
+	// Proof are checks of which one is done before it is named, where the owner
+	// can: a part is proved before it is bought. After another outcome than these
+	// it is not named at all.
+	Proof    []Need
 	Cautions []string
 	Pos      Pos
 }

@@ -23,6 +23,10 @@ type Family struct {
 	Fixed  float64 `json:"fixed_order"`
 }
 
+// differsAtAll is the difference of two causes' answers from which a check is
+// taken into a family.
+const differsAtAll = 0.05
+
 // A family has this many causes and at most this many checks; a larger one
 // takes too long to solve.
 const (
@@ -152,7 +156,7 @@ func (r *Rehearsal) family(m *rules.Model, symptom string) (Family, *rules.Probl
 func partsAny(m *rules.Model, obs int, members []int) bool {
 	for _, i := range members {
 		for _, j := range members {
-			if m.Causes[i].Remedy != m.Causes[j].Remedy && distance(m, obs, i, j) >= equalWithin {
+			if m.Causes[i].Remedy != m.Causes[j].Remedy && distance(m, obs, i, j) >= differsAtAll {
 				return true
 			}
 		}

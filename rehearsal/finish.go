@@ -2,6 +2,7 @@ package rehearsal
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -41,7 +42,7 @@ func (t *talking) finish() {
 		t.Outcome, t.How = Right, "content after a try"
 	case t.end == conversation.ReasonDanger:
 		t.Outcome, t.How = Handed, "stopped for a danger nobody told of"
-	case t.end == conversation.ReasonTwins && t.namesCause():
+	case slices.Contains(namesWhatIsLeft, t.end) && t.namesCause():
 		t.Outcome, t.How = Both, t.end
 	default:
 		t.Outcome, t.How = Handed, t.end
@@ -50,6 +51,9 @@ func (t *talking) finish() {
 		}
 	}
 }
+
+// namesWhatIsLeft are the reasons of a hand-over that names the few causes left.
+var namesWhatIsLeft = []string{conversation.ReasonTwins, conversation.ReasonLittleGain, conversation.ReasonNoCheck}
 
 // namesCause says whether the bot's last words name the cause.
 func (t *talking) namesCause() bool {
@@ -166,38 +170,50 @@ func unlikely(a *conversation.Assessment, cause string) []string {
 	return out
 }
 
-// Within equalWithin the answers of two causes to a check count as equal. Causes
-// that the knowledge base declares to be twins are parted only by a check whose
-// answers differ more often than not: a hint is no parting.
+// A check parts two causes when their answers differ in at least a quarter of the
+// bikes: less is a hint. Causes that the knowledge base declares to be twins are
+// parted only by one whose answers differ more often than not.
 const (
-	equalWithin = 0.05
+	partsOthers = 0.25
 	partsTwins  = 0.5
 )
 
-// plausibleFrom: a rival with less than this share of the cause's own weight,
-// by how common it is and by what was told, is no rival: naming the cause is no
-// guess then.
-const plausibleFrom = 0.1
-
 // rivals are the causes with another remedy that fit what the owner told and
-// that no check this owner can do parts from the case's cause.
+// that the checks this owner can do do not part from the case's cause.
 func rivals(m *rules.Model, o *owner) []string {
-	i := m.Cause(o.c.Causes[0])
+	i := likeliestForm(m, o)
 	if i < 0 {
 		return nil
 	}
+	var can []int
+	for at, obs := range m.Obs {
+		if obs.Check != nil && !o.hindered(obs.Check.ID) {
+			can = append(can, at)
+		}
+	}
+	sure := o.kb.About.Cost.Sure
 	var out []string
 	for j, c := range m.Causes {
-		least := equalWithin
-		if twins(m.Causes[i], c) {
-			least = partsTwins
-		}
-		if c.Remedy == m.Causes[i].Remedy || !plausible(m, o, i, j) || parted(m, o, i, j, least) {
+		if c.Remedy == m.Causes[i].Remedy || slices.Contains(out, c.ID) || !plausible(m, o, i, j) {
 			continue
 		}
-		out = append(out, c.ID)
+		if !parted(m, can, i, j, sure) {
+			out = append(out, c.ID)
+		}
 	}
 	return out
+}
+
+// likeliestForm is the case's cause in the form that goes best with what the
+// owner told; -1 where the kit does not have it.
+func likeliestForm(m *rules.Model, o *owner) int {
+	best, most := -1, 0.0
+	for i, c := range m.Causes {
+		if w := weightTold(m, o, i); c.ID == o.c.Causes[0] && (best < 0 || w > most) {
+			best, most = i, w
+		}
+	}
+	return best
 }
 
 // twins says whether one of two causes declares the other.
@@ -208,16 +224,24 @@ func twins(a, b *kb.Cause) bool {
 	return names(a, b.ID) || names(b, a.ID)
 }
 
-func parted(m *rules.Model, o *owner, i, j int, least float64) bool {
-	for at, obs := range m.Obs {
-		if obs.Check == nil || o.hindered(obs.Check.ID) {
-			continue
+// parted says whether one of the checks parts two causes, or all of them together
+// can bring two that are equally likely apart as far as a part is named from: who
+// decides between the two by their answers errs, at most, in half of what the
+// answers overlap (Bhattacharyya's bound).
+func parted(m *rules.Model, checks []int, i, j int, sure float64) bool {
+	overlap, most := 1.0, 0.0
+	for _, at := range checks {
+		share := 0.0
+		for k := range m.Obs[at].Outcomes {
+			share += math.Sqrt(m.Likelihood(at, k, i) * m.Likelihood(at, k, j))
 		}
-		if distance(m, at, i, j) >= least {
-			return true
-		}
+		overlap *= share
+		most = max(most, distance(m, at, i, j))
 	}
-	return false
+	if twins(m.Causes[i], m.Causes[j]) && most < partsTwins {
+		return false
+	}
+	return most >= partsOthers || overlap/2 <= 1-sure
 }
 
 // hindered follows what must be done first.
@@ -247,19 +271,24 @@ func distance(m *rules.Model, obs, i, j int) float64 {
 	return sum / 2
 }
 
-// plausible weighs a rival against the cause by priors and by the symptoms told.
+// plausible weighs a rival against the cause by priors and by the symptoms told:
+// one so much rarer that the cause may be named as sure is no rival, and to name
+// the cause is no guess then.
 func plausible(m *rules.Model, o *owner, i, j int) bool {
-	weight := func(c int) float64 {
-		w := m.Prior(c)
-		for _, id := range o.told {
-			w *= tells(m, o, id, c)
-		}
-		for _, id := range o.denied {
-			w *= 1 - tells(m, o, id, c)
-		}
-		return w
+	sure := o.kb.About.Cost.Sure
+	return weightTold(m, o, j) >= (1-sure)/sure*weightTold(m, o, i)
+}
+
+// weightTold is how common a cause is, and how well it goes with what was told.
+func weightTold(m *rules.Model, o *owner, c int) float64 {
+	w := m.Prior(c)
+	for _, id := range o.told {
+		w *= tells(m, o, id, c)
 	}
-	return weight(j) >= plausibleFrom*weight(i)
+	for _, id := range o.denied {
+		w *= 1 - tells(m, o, id, c)
+	}
+	return w
 }
 
 // tells is how likely a cause makes an owner tell of a symptom; through the

@@ -17,7 +17,7 @@ type Outcome string
 const (
 	Right     Outcome = "right"      // the right remedy was named, or a proper try cured it
 	Wrong     Outcome = "wrong"      // a part was named that was not it, or all was called well
-	Both      Outcome = "named both" // handed over with the cause among the twins named
+	Both      Outcome = "named both" // handed over with the cause among the two or three named
 	Handed    Outcome = "handed over"
 	Stopped   Outcome = "stopped"   // for a danger that the owner told of
 	Unnoticed Outcome = "unnoticed" // the fault does not show on this bike: no talk

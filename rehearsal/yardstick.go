@@ -39,15 +39,15 @@ type Way struct {
 // first, then display and inhibits, the supply line, the 5 V line, the throttle,
 // brakes, motor, charging, lights.
 var fixedOrder = []string{
-	"meter-check", "look-power-path", "look-display", "look-inhibits", "look-plugs", "look-axle-cable", "look-charger-lamp",
-	"pack-volts", "pack-volts-loaded", "isolator-drop", "feed-volts", "feed-volts-loaded", "negative-drop", "fuse-continuity",
+	"meter-check", "look-power-path", "look-display", "look-lights", "look-inhibits", "look-plugs", "look-axle-cable", "look-charger-lamp", "look-charge-port",
+	"pack-volts", "pack-volts-loaded", "pack-plug-drop", "isolator-drop", "feed-volts", "feed-volts-loaded", "negative-drop", "fuse-continuity",
 	"key-volts-in", "key-volts-out", "display-supply-volts", "control-5v", "control-5v-unplugged", "throttle-5v",
-	"throttle-5v-pack-minus", "throttle-rest", "throttle-full", "throttle-sweep", "throttle-alone-rest", "throttle-alone-full",
+	"throttle-5v-pack-minus", "throttle-rest", "throttle-full", "throttle-sweep", "signal-unplugged", "throttle-alone-rest", "throttle-alone-full",
 	"signal-at-control", "brake-ohms-released", "brake-ohms-squeezed", "brake-unplugged-try", "stand-ohms", "hall-5v", "hall-toggle",
-	"phase-same", "phase-to-case", "bridge-diode", "drag-unplugged", "motor-temp-ohms", "listen-motor", "wheel-free", "charger-volts",
+	"phase-same", "phase-to-case", "bridge-diode", "drag-unplugged", "motor-temp-ohms", "listen-motor", "move-wires-try", "joints-warm-try", "free-speed-try", "wheel-free", "drag-feel", "charger-volts",
 	"charge-port-volts", "converter-in-volts", "converter-out-volts", "lights-fuse-continuity", "lights-volts", "lights-volts-pack-minus",
 	"pedal-toggle", "speed-toggle", "known-good-throttle-try", "known-good-display-try", "look-chain", "look-tyre", "look-magnets",
-	"charge-fuse-continuity", "bulb-try", "mains-try", "cool-try", "settings-look", "drain-wait",
+	"charge-fuse-continuity", "bulb-try", "mains-try", "cool-try", "sag-try", "settings-look", "drain-wait",
 }
 
 // chooser gives the next step of a hunt.

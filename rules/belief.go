@@ -196,10 +196,40 @@ func (b *Belief) maskedPairs(w []float64, healthy float64) float64 {
 	return total
 }
 
+// Stays is a complaint that is still there after a remedy: an observation, and
+// the evidence for it.
+type Stays struct {
+	Obs  int
+	Soft []float64
+}
+
+// asBefore is how surely a complaint that was not called gone is there as before,
+// and not half gone. common practice, no source.
+const asBefore = 0.85
+
 // Remedied takes in that a remedy was carried out and the fault stayed: the
 // causes it mends are no longer the whole story, but may have been half of it.
-func (b *Belief) Remedied(causes []int) error {
+// The other half then has to account for the complaints that stay: of two causes
+// that one shows alone what is still there is the likelier the more of it was its
+// own.
+func (b *Belief) Remedied(causes []int, stays ...Stays) error {
 	n := len(b.m.Causes)
+	for _, s := range stays {
+		healthy := b.likelihoods(s.Obs, s.Soft)
+		b.eachPair(func(at, i, j int) {
+			mi, mj := slices.Contains(causes, i), slices.Contains(causes, j)
+			if mi == mj || b.fixed[i] || b.fixed[j] {
+				return
+			}
+			other := i
+			if mi {
+				other = j
+			}
+			if both := b.pairLikelihood(i, j, healthy); both > 0 {
+				b.x.w[at] *= 1 - asBefore + asBefore*min(1, b.single[other]/both)
+			}
+		})
+	}
 	for _, c := range causes {
 		b.fixed[c] = true
 	}

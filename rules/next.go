@@ -85,8 +85,68 @@ const (
 // cheaper; a larger budget for every choice does not.
 const beforeGivingUp = 200_000
 
-// Next chooses the next step by expected cost to the right remedy.
+// Next chooses the next step by expected cost to the right remedy. Before a
+// remedy is named, what it stands on is proved: see before.
 func (b *Belief) Next(s Situation) Choice {
+	c := b.cheapest(s)
+	if c.Remedy == nil && !c.Fine {
+		return c
+	}
+	if check := b.before(c.Remedy, s); check != nil {
+		return Choice{Check: b.firstUnmet(check, s), Cost: c.Cost, Left: c.Left}
+	}
+	return c
+}
+
+// before is a check that is due before an end is named: what a reading that was
+// given unasked should have had done first, such as the test of the meter; and
+// one of the remedy's proofs, where none was done. It is nil when nothing is due
+// that this owner can do.
+func (b *Belief) before(r *kb.Remedy, s Situation) *kb.Check {
+	for _, o := range b.m.Obs {
+		if _, done := s.Answered[o.ID]; !done || o.Check == nil || o.Check.Kind != "measure" {
+			continue
+		}
+		for _, id := range o.Check.First {
+			if c := b.open(id, s); c != nil {
+				return c
+			}
+		}
+	}
+	if r == nil {
+		return nil
+	}
+	var proof *kb.Check
+	for _, n := range r.Proof {
+		if _, done := s.Answered[n.Check]; done {
+			return nil
+		}
+		if c := b.open(n.Check, s); c != nil && proof == nil {
+			proof = c
+		}
+	}
+	return proof
+}
+
+// disproved says whether a proof of a remedy was done and spoke against it.
+func disproved(r *kb.Remedy, s Situation) bool {
+	return slices.ContainsFunc(r.Proof, func(n kb.Need) bool {
+		outcome, done := s.Answered[n.Check]
+		return done && !slices.Contains(n.Outcomes, outcome)
+	})
+}
+
+// open is a check of this kit that can be asked now and was not answered.
+func (b *Belief) open(id string, s Situation) *kb.Check {
+	c := b.m.KB.Check(id)
+	if c == nil || b.m.Index(id) < 0 || !b.available(c, s) {
+		return nil
+	}
+	return c
+}
+
+// cheapest is the step with the least expected cost.
+func (b *Belief) cheapest(s Situation) Choice {
 	d := b.decision(s)
 	a := Choose(&d.problem, DefaultBudget)
 	if a.Kind == HandOver && !a.Exact {
@@ -426,7 +486,7 @@ func (b *Belief) addRemedies(d *decision, hyps []hypothesis, s Situation) {
 		}
 	}
 	for _, r := range b.m.KB.Remedies {
-		if s.Tried[r.ID] {
+		if s.Tried[r.ID] || disproved(r, s) {
 			continue
 		}
 		wrong := r.Wrong + r.Minutes + triedInVain

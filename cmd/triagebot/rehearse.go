@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -48,6 +49,10 @@ func rehearseCommand(s streams) *cobra.Command {
 	return c
 }
 
+// rehearsalGarbage is the growth of the heap, in percent, at which a rehearsal
+// collects its garbage.
+const rehearsalGarbage = 400
+
 // mostTalks is how many talks are printed in full at most: nobody reads more.
 const mostTalks = 20
 
@@ -81,6 +86,8 @@ func rehearse(ctx context.Context, s streams, o rehearseOptions) error {
 		return printTalks(s.out, r, cases)
 	}
 	workers := runtime.GOMAXPROCS(0)
+	// A talk's garbage is small and all gone with it: collect it less often.
+	defer debug.SetGCPercent(debug.SetGCPercent(rehearsalGarbage))
 	talks, err := r.Run(ctx, cases, workers, progress(s.err, "talks", len(cases)))
 	if err != nil {
 		return err
