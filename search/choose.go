@@ -158,6 +158,8 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "was well before"
 	case well && x.hedged(t, f):
 		return "is well at times only"
+	case !f.present && !f.concept && !f.same && x.lex.g.hanging[c.joint]:
+		return "only says when or why something else was"
 	case off.plain && !f.concept && f.conf < exactly:
 		return "said in passing in other talk"
 	case off.command && well:

@@ -241,12 +241,13 @@ func (m *conceiving) missing(c *concept) bool {
 	return false
 }
 
-// keepSurest keeps of the findings of one symptom, sign and clause the surest.
+// keepSurest keeps of the findings of one symptom, sign and clause the surest,
+// and of two as sure as each other the one that explains more words.
 func keepSurest(out []finding, f finding) []finding {
 	for i := range out {
 		o := &out[i]
 		if o.symptom == f.symptom && o.present == f.present && o.clause == f.clause {
-			if f.conf > o.conf {
+			if f.conf > o.conf || f.conf == o.conf && len(f.found) > len(o.found) {
 				*o = f
 			}
 			return out
