@@ -31,6 +31,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(found[b].conf, found[a].conf), cmp.Compare(found[a].phrase, found[b].phrase))
 	})
+	order = x.lastResort(t, found, order, off)
 	explained := make([]int, len(t.tokens)) // by the kept finding of that number, from 1
 	var kept []finding
 	for _, i := range order {
@@ -57,6 +58,42 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 		x.explain(explained, f, len(kept))
 	}
 	return kept
+}
+
+// lastResort takes the likeliest finding where nothing else was understood at all,
+// if no other is nearly as likely: whoever writes here has something to tell.
+func (x *Index) lastResort(t *text, found []finding, order []int, off offtopic) []int {
+	if len(order) > 0 || off.score >= chatterSure || off.command || off.foreign {
+		return order
+	}
+	best, second := -1, 0.0
+	for i := range found {
+		f := &found[i]
+		if f.symptom < 0 || f.why != "not sure enough" || !f.present || x.objectionOnceSure(t, f, off) != "" {
+			continue
+		}
+		switch {
+		case best < 0 || f.conf > found[best].conf:
+			if best >= 0 && found[best].symptom != f.symptom {
+				second = found[best].conf
+			}
+			best = i
+		case f.symptom != found[best].symptom:
+			second = max(second, f.conf)
+		}
+	}
+	if best >= 0 && found[best].conf >= resort && found[best].conf-second >= wonderGap {
+		found[best].why = ""
+		return []int{best}
+	}
+	return order
+}
+
+// objectionOnceSure says what else speaks against a finding that is not sure enough.
+func (x *Index) objectionOnceSure(t *text, f *finding, off offtopic) string {
+	g := *f
+	g.conf = 1
+	return x.objection(t, &g, off)
 }
 
 // explain notes that the words of a finding are explained by the nth that was kept.

@@ -209,7 +209,7 @@ func TestScore(t *testing.T) {
 	reader, err := conversation.NewReader()
 	require.NoError(t, err)
 	show := os.Getenv("TRIAGEBOT_SHOW_MISSES") == "1"
-	parts := []string{"dev", "dev2"}
+	parts := []string{"dev", "dev2", "dev3"}
 	if held := os.Getenv("TRIAGEBOT_SCORE_HELD"); held != "" {
 		parts = append(parts, strings.Split(held, ",")...)
 	}
