@@ -119,11 +119,20 @@ func (l *lexicon) learnSame(groups [][]string) {
 			}
 			pattern := make([]string, len(words))
 			for i, w := range words {
-				pattern[i] = l.stem(w.text)
+				pattern[i] = l.sameStem(w.text)
 			}
 			l.same.add(strings.Join(pattern, " "), keep)
 		}
 	}
+}
+
+// sameStem is the word as synonyms are compared: a stem, but for verbs in a form
+// of their own, so that "stopped lighting" is no stop light.
+func (l *lexicon) sameStem(w string) string {
+	if strings.HasSuffix(w, "ing") || strings.HasSuffix(w, "ed") {
+		return w
+	}
+	return l.stem(w)
 }
 
 // learnParts notes which words name parts, and which the thing itself.
@@ -193,7 +202,7 @@ func (l *lexicon) learnParts(k *kb.KB) {
 func (l *lexicon) plainWords(text string) []word {
 	words := l.speak.mend(l.g.split(text))
 	words = replace(words, l.g.rewrite, func(i int) string { return words[i].text })
-	return replace(words, l.same, func(i int) string { return l.stem(words[i].text) })
+	return replace(words, l.same, func(i int) string { return l.sameStem(words[i].text) })
 }
 
 // replace writes the right side of each rule for the words it finds.

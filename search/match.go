@@ -45,7 +45,7 @@ const (
 	believe       = 0.8
 	believeDanger = 0.6
 	believeAbsent = 0.35
-	resort        = 0.25 // enough where nothing else is understood
+	resort        = 0.5 // enough where nothing else is understood
 	wonder        = 0.12 // below believe, but worth asking back
 	wonderGap     = 0.1  // as likely as each other
 )
