@@ -31,7 +31,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(found[b].conf, found[a].conf), cmp.Compare(found[a].phrase, found[b].phrase))
 	})
-	order = x.lastResort(t, found, order, off)
+	order = x.lastResort(t, found, order, off, figures)
 	explained := make([]int, len(t.tokens)) // by the kept finding of that number, from 1
 	var kept []finding
 	for _, i := range order {
@@ -62,8 +62,8 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 
 // lastResort takes the likeliest finding where nothing else was understood at all,
 // if no other is nearly as likely: whoever writes here has something to tell.
-func (x *Index) lastResort(t *text, found []finding, order []int, off offtopic) []int {
-	if len(order) > 0 || off.score >= chatterSure || off.command || off.foreign {
+func (x *Index) lastResort(t *text, found []finding, order []int, off offtopic, figures *figures) []int {
+	if len(order) > 0 || len(figures.list) > 0 || off.score >= chatterSure || off.command || off.foreign {
 		return order
 	}
 	best, second := -1, 0.0
@@ -101,6 +101,11 @@ func (x *Index) explain(explained []int, f *finding, nth int) {
 	for _, h := range f.found {
 		// What only leads up to the matter is left for others to tell.
 		if explained[h.token] == 0 && !x.phrases[f.phrase].terms[h.term].aside {
+			explained[h.token] = nth
+		}
+	}
+	for _, h := range f.also {
+		if explained[h.token] == 0 {
 			explained[h.token] = nth
 		}
 	}

@@ -248,8 +248,9 @@ func keepSurest(out []finding, f finding) []finding {
 		o := &out[i]
 		if o.symptom == f.symptom && o.present == f.present && o.clause == f.clause {
 			if f.conf > o.conf || f.conf == o.conf && len(f.found) > len(o.found) {
-				*o = f
+				f, *o = *o, f
 			}
+			o.also = append(append(o.also, f.also...), f.found...)
 			return out
 		}
 	}

@@ -43,9 +43,9 @@ type Tool struct {
 // What is well is believed sooner too: to take it wrongly costs one question.
 const (
 	believe       = 0.8
-	believeDanger = 0.6
+	believeDanger = 0.7
 	believeAbsent = 0.35
-	resort        = 0.5 // enough where nothing else is understood
+	resort        = 0.7  // enough where nothing else is understood
 	wonder        = 0.12 // below believe, but worth asking back
 	wonderGap     = 0.1  // as likely as each other
 )
