@@ -163,14 +163,9 @@ func scoreReplies(k *kb.KB, list []reply, reader *conversation.Reader) replyScor
 		}
 		if r.Value != nil && r.Intent != "danger" {
 			s.figures++
-			ok := slices.ContainsFunc(got.Values, func(v conversation.Value) bool {
-				return same(r.Value, v.Value, v.Overload) && (v.Unit == r.Unit || v.Overload)
-			})
-			if len(got.Values) > 0 && len(r.Values) == 0 {
-				v := got.Values[0]
-				ok = same(r.Value, v.Value, v.Overload) && (v.Unit == r.Unit || v.Overload)
-			}
-			if ok {
+			// Of several figures the one that was asked for must be the main one.
+			if len(got.Values) > 0 && same(r.Value, got.Values[got.Main].Value, got.Values[got.Main].Overload) &&
+				(got.Values[got.Main].Unit == r.Unit || got.Values[got.Main].Overload) {
 				s.figure++
 			} else {
 				notes = append(notes, fmt.Sprintf("figure %v for %v %s", got.Values, r.Value, r.Unit))
