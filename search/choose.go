@@ -63,7 +63,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 // lastResort takes the likeliest finding where nothing else was understood at all,
 // if no other is nearly as likely: whoever writes here has something to tell.
 func (x *Index) lastResort(t *text, found []finding, order []int, off offtopic, figures *figures) []int {
-	if len(order) > 0 || len(figures.list) > 0 || off.score >= chatterSure || off.command || off.foreign {
+	if x.without[LastResort] || len(order) > 0 || len(figures.list) > 0 || off.score >= chatterSure || off.command || off.foreign {
 		return order
 	}
 	best, second := -1, 0.0

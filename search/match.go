@@ -62,10 +62,16 @@ func (x *Index) match(message string, except int) (Said, []finding, []sighting) 
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)
 	figures := x.figuresIn(cut(message, MaxRunes), t, said.Kit)
-	found, seen := x.conceive(t, figures)
+	var found []finding
+	var seen []sighting
+	if !x.without[Patterns] {
+		found, seen = x.conceive(t, figures)
+	}
 	said.Seen = x.sightsIn(t, seen)
 	said.Readings = x.readingsIn(t, figures)
-	found = append(found, x.findings(t, except)...)
+	if !x.without[Phrases] {
+		found = append(found, x.findings(t, except)...)
+	}
 	off := x.offTopicIn(t, found)
 	kept := x.choose(t, found, off, figures)
 	for i := range kept {
