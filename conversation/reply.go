@@ -136,6 +136,9 @@ func (m *message) answer() Reply {
 		return Reply{Intent: IntentDanger, Confidence: 0.9}
 	}
 	if len(m.words) == 0 {
+		if values := m.values(); len(values) > 0 && m.wantsFigure() { // "∞"
+			return m.reading(Reply{Intent: IntentReading, Confidence: 0.9}, values)
+		}
 		if m.mark { // "??"
 			return Reply{Intent: IntentRepeat, Confidence: 0.7}
 		}
@@ -146,6 +149,9 @@ func (m *message) answer() Reply {
 	}
 	if m.has("goes-look") && len(m.found) == 0 && !m.has("unable") {
 		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}
+	}
+	if m.has("chats") && len(m.found) == 0 && !m.has("waits") {
+		return Reply{Intent: IntentOther, Confidence: 0.8}
 	}
 	if m.thanks() {
 		return Reply{Intent: IntentOther, Confidence: 0.9, Thanks: true}

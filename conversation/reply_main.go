@@ -35,6 +35,9 @@ func (m *message) mainFigure(values []Value) int {
 		if _, _, ok := findCue(m.cues.phrases["was-before"], m.words[from:to]); ok {
 			score -= 2
 		}
+		if v.Approx && !allApprox(values) { // "just under 5, 4.93"
+			score--
+		}
 		if v.Overload && m.q.Unit == reading.Volt {
 			score--
 		}
@@ -43,6 +46,15 @@ func (m *message) mainFigure(values []Value) int {
 		}
 	}
 	return best
+}
+
+func allApprox(values []Value) bool {
+	for _, v := range values {
+		if !v.Approx {
+			return false
+		}
+	}
+	return true
 }
 
 // reach is the words that can tell of figure i: its clause, no further than the

@@ -31,6 +31,7 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(found[b].conf, found[a].conf), cmp.Compare(found[a].phrase, found[b].phrase))
 	})
+	order = x.lastResort(t, found, order, off, figures)
 	explained := make([]int, len(t.tokens)) // by the kept finding of that number, from 1
 	var kept []finding
 	for _, i := range order {
@@ -59,11 +60,52 @@ func (x *Index) choose(t *text, found []finding, off offtopic, figures *figures)
 	return kept
 }
 
+// lastResort takes the likeliest finding where nothing else was understood at all,
+// if no other is nearly as likely: whoever writes here has something to tell.
+func (x *Index) lastResort(t *text, found []finding, order []int, off offtopic, figures *figures) []int {
+	if x.without[LastResort] || len(order) > 0 || len(figures.list) > 0 || off.score >= chatterSure || off.command || off.foreign {
+		return order
+	}
+	best, second := -1, 0.0
+	for i := range found {
+		f := &found[i]
+		if f.symptom < 0 || f.why != "not sure enough" || !f.present || x.objectionOnceSure(t, f, off) != "" {
+			continue
+		}
+		switch {
+		case best < 0 || f.conf > found[best].conf:
+			if best >= 0 && found[best].symptom != f.symptom {
+				second = found[best].conf
+			}
+			best = i
+		case f.symptom != found[best].symptom:
+			second = max(second, f.conf)
+		}
+	}
+	if best >= 0 && found[best].conf >= resort && found[best].conf-second >= wonderGap {
+		found[best].why = ""
+		return []int{best}
+	}
+	return order
+}
+
+// objectionOnceSure says what else speaks against a finding that is not sure enough.
+func (x *Index) objectionOnceSure(t *text, f *finding, off offtopic) string {
+	g := *f
+	g.conf = 1
+	return x.objection(t, &g, off)
+}
+
 // explain notes that the words of a finding are explained by the nth that was kept.
 func (x *Index) explain(explained []int, f *finding, nth int) {
 	for _, h := range f.found {
 		// What only leads up to the matter is left for others to tell.
 		if explained[h.token] == 0 && !x.phrases[f.phrase].terms[h.term].aside {
+			explained[h.token] = nth
+		}
+	}
+	for _, h := range f.also {
+		if explained[h.token] == 0 {
 			explained[h.token] = nth
 		}
 	}
@@ -158,6 +200,8 @@ func (x *Index) objection(t *text, f *finding, off offtopic) string {
 		return "was well before"
 	case well && x.hedged(t, f):
 		return "is well at times only"
+	case !f.present && !f.concept && !f.same && x.lex.g.hanging[c.joint]:
+		return "only says when or why something else was"
 	case off.plain && !f.concept && f.conf < exactly:
 		return "said in passing in other talk"
 	case off.command && well:

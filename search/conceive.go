@@ -241,14 +241,16 @@ func (m *conceiving) missing(c *concept) bool {
 	return false
 }
 
-// keepSurest keeps of the findings of one symptom, sign and clause the surest.
+// keepSurest keeps of the findings of one symptom, sign and clause the surest,
+// and of two as sure as each other the one that explains more words.
 func keepSurest(out []finding, f finding) []finding {
 	for i := range out {
 		o := &out[i]
 		if o.symptom == f.symptom && o.present == f.present && o.clause == f.clause {
-			if f.conf > o.conf {
-				*o = f
+			if f.conf > o.conf || f.conf == o.conf && len(f.found) > len(o.found) {
+				f, *o = *o, f
 			}
+			o.also = append(append(o.also, f.also...), f.found...)
 			return out
 		}
 	}

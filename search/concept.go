@@ -25,6 +25,7 @@ type concept struct {
 	denies   bool    // one of its words is a denial
 	contrast bool    // it holds over a "but" of its own
 	lacks    []int32 // kinds that must not stand there
+	far      []int32 // kinds that must not stand in the clauses beside it either
 	rarest   int     // element looked for first
 	// Of a pattern of figures: between what the number lies.
 	least, most float64
@@ -135,7 +136,7 @@ func (r *conceptReader) read(text string) (concept, error) {
 		}
 		e := element{link: next}
 		next = inClause
-		lacks, signed, isHead := false, false, false
+		lacks, far, signed, isHead := false, false, false, false
 		for more := true; more; {
 			switch piece[0] {
 			case '!':
@@ -148,7 +149,7 @@ func (r *conceptReader) read(text string) (concept, error) {
 			case '^':
 				c.head, isHead = len(c.elements), true
 			case '-':
-				lacks = true
+				lacks, far = true, lacks
 			default:
 				more = false
 				continue
@@ -173,9 +174,12 @@ func (r *conceptReader) read(text string) (concept, error) {
 		for _, w := range strings.Split(piece, "|") {
 			c.contrast = c.contrast || r.x.lex.g.contrast[w]
 		}
-		if lacks {
+		switch {
+		case far:
+			c.far = append(c.far, e.kind)
+		case lacks:
 			c.lacks = append(c.lacks, e.kind)
-		} else {
+		default:
 			c.elements = append(c.elements, e)
 		}
 	}

@@ -15,6 +15,7 @@ type finding struct {
 	symptom int
 	present bool
 	conf    float64
+	also    []hit  // what other patterns that say the same found
 	concept bool   // known by a pattern, not by a phrase
 	why     string // why it does not count, "" when it does
 }

@@ -75,7 +75,7 @@ type grammar struct {
 
 // knownRoles are the roles the code asks for with is.
 var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "began", "still", "doubts", "cures", "finds", "others", "seasons", "passes",
-	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble", "scarcely", "states", "switched", "governed"}
+	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble", "scarcely", "states", "switched", "governed", "none", "ours"}
 
 // state is a word for what works, or does not.
 func (g *grammar) state(no bool) string {

@@ -34,6 +34,7 @@ type Index struct {
 	kits     []named
 	tools    []named
 	bleve    bleve.Index
+	without  map[Piece]bool // pieces left out to measure them; nil but in a measurement
 }
 
 // linkage says how often a symptom's phrases use a term.
@@ -45,16 +46,20 @@ type linkage struct {
 // New builds the index over the phrases of k, which must not change after.
 // It fails when the index itself cannot be made; what is odd in the phrases is
 // for Check to say.
-func New(k *kb.KB) (*Index, error) {
+func New(k *kb.KB) (*Index, error) { return build(k, nil) }
+
+func build(k *kb.KB, without map[Piece]bool) (*Index, error) {
 	g, err := theGrammar()
 	if err != nil {
 		return nil, err
 	}
-	x := &Index{lex: newLexicon(g, k), kb: k, symptoms: k.Symptoms, nearly: nearly}
+	x := &Index{lex: newLexicon(g, k, without), without: without, kb: k, symptoms: k.Symptoms, nearly: nearly}
 	x.exact, x.within = map[string][]int{}, map[string][]int{}
 	x.readPhrases(g, k)
 	x.weigh()
-	x.addKeywords()
+	if !without[Keywords] {
+		x.addKeywords()
+	}
 	x.healthy = healthySymptoms(k)
 	x.checks = x.lex.checkNames(k)
 	x.kits, x.tools = x.lex.kitNames(k), x.lex.toolNames(k)

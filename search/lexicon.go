@@ -24,6 +24,8 @@ type lexicon struct {
 	things set // stems that name the thing itself
 	trade  set // stems of the trade, for telling chatter from matters of ours
 	light  set // stems of the light words
+
+	without map[Piece]bool
 }
 
 // workTerm is the concept of the opposites "works" and "is dead", which are what
@@ -33,8 +35,8 @@ const workTerm = "=work"
 const thing = "<thing>" // the term of everything that names the thing itself
 
 // newLexicon gathers the vocabulary of k.
-func newLexicon(g *grammar, k *kb.KB) *lexicon {
-	l := &lexicon{g: g, stems: map[string]string{}, ids: map[string]int32{}, parts: set{}, things: set{}, trade: set{}}
+func newLexicon(g *grammar, k *kb.KB, without map[Piece]bool) *lexicon {
+	l := &lexicon{g: g, without: without, stems: map[string]string{}, ids: map[string]int32{}, parts: set{}, things: set{}, trade: set{}}
 	known := map[string]int{}
 	learn := func(texts ...string) {
 		for _, t := range texts {
@@ -99,14 +101,16 @@ func newLexicon(g *grammar, k *kb.KB) *lexicon {
 	for w := range g.light {
 		l.light[l.stem(w)] = true
 	}
-	l.learnSame(k.Words.Same)
+	l.same = seqs{}
+	if !without[Synonyms] {
+		l.learnSame(k.Words.Same)
+	}
 	l.learnParts(k)
 	return l
 }
 
 // learnSame turns groups of synonyms into rewriting rules over stems.
 func (l *lexicon) learnSame(groups [][]string) {
-	l.same = seqs{}
 	for _, group := range groups {
 		if len(group) < 2 {
 			continue
@@ -119,11 +123,20 @@ func (l *lexicon) learnSame(groups [][]string) {
 			}
 			pattern := make([]string, len(words))
 			for i, w := range words {
-				pattern[i] = l.stem(w.text)
+				pattern[i] = l.sameStem(w.text)
 			}
 			l.same.add(strings.Join(pattern, " "), keep)
 		}
 	}
+}
+
+// sameStem is the word as synonyms are compared: a stem, but for verbs in a form
+// of their own, so that "stopped lighting" is no stop light.
+func (l *lexicon) sameStem(w string) string {
+	if strings.HasSuffix(w, "ing") || strings.HasSuffix(w, "ed") {
+		return w
+	}
+	return l.stem(w)
 }
 
 // learnParts notes which words name parts, and which the thing itself.
@@ -191,9 +204,12 @@ func (l *lexicon) learnParts(k *kb.KB) {
 
 // plainWords reads text into plain words with synonyms brought together.
 func (l *lexicon) plainWords(text string) []word {
-	words := l.speak.mend(l.g.split(text))
+	words := l.g.split(text)
+	if !l.without[Spelling] {
+		words = l.speak.mend(words)
+	}
 	words = replace(words, l.g.rewrite, func(i int) string { return words[i].text })
-	return replace(words, l.same, func(i int) string { return l.stem(words[i].text) })
+	return replace(words, l.same, func(i int) string { return l.sameStem(words[i].text) })
 }
 
 // replace writes the right side of each rule for the words it finds.

@@ -123,7 +123,7 @@ func (m *conceiving) runsOn(k int, part, said bool) bool {
 // lacks reports whether a kind that must not stand there does, in one of the
 // clauses that the concept touches.
 func (m *conceiving) lacks(c *concept) bool {
-	if len(c.lacks) == 0 {
+	if len(c.lacks) == 0 && len(c.far) == 0 {
 		return false
 	}
 	first, last := 1<<30, -1
@@ -132,6 +132,19 @@ func (m *conceiving) lacks(c *concept) bool {
 		last = max(last, m.t.tokens[m.taken[i].to-1].seg)
 	}
 	for _, kind := range c.lacks {
+		for _, s := range m.at[kind] {
+			if k := m.t.tokens[s.from].seg; k >= first && k <= last {
+				return true
+			}
+		}
+	}
+	if first > 0 && !m.t.clauses[first].hard {
+		first--
+	}
+	if last+1 < len(m.t.clauses) && !m.t.clauses[last+1].hard {
+		last++
+	}
+	for _, kind := range c.far {
 		for _, s := range m.at[kind] {
 			if k := m.t.tokens[s.from].seg; k >= first && k <= last {
 				return true

@@ -43,8 +43,9 @@ type Tool struct {
 // What is well is believed sooner too: to take it wrongly costs one question.
 const (
 	believe       = 0.8
-	believeDanger = 0.6
+	believeDanger = 0.7
 	believeAbsent = 0.35
+	resort        = 0.7  // enough where nothing else is understood
 	wonder        = 0.12 // below believe, but worth asking back
 	wonderGap     = 0.1  // as likely as each other
 )
@@ -61,10 +62,16 @@ func (x *Index) match(message string, except int) (Said, []finding, []sighting) 
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)
 	figures := x.figuresIn(cut(message, MaxRunes), t, said.Kit)
-	found, seen := x.conceive(t, figures)
+	var found []finding
+	var seen []sighting
+	if !x.without[Patterns] {
+		found, seen = x.conceive(t, figures)
+	}
 	said.Seen = x.sightsIn(t, seen)
 	said.Readings = x.readingsIn(t, figures)
-	found = append(found, x.findings(t, except)...)
+	if !x.without[Phrases] {
+		found = append(found, x.findings(t, except)...)
+	}
 	off := x.offTopicIn(t, found)
 	kept := x.choose(t, found, off, figures)
 	for i := range kept {

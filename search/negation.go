@@ -46,8 +46,8 @@ func (l *lexicon) deny(t *text) {
 // "or" and "of" carry it on. A verb or a new subject ends it.
 func (l *lexicon) denyNoun(t *text, from int, again bool) {
 	left, seen := 2, 0
-	if from >= len(t.tokens) {
-		return
+	if from >= len(t.tokens) || t.tokens[from].before != none && t.tokens[from].start > t.tokens[from-1].end+1 {
+		return // "No. Smoke ..." and "no, smoke ..." deny what was before; "no-name" does not
 	}
 	seg := t.tokens[from].seg
 	for i := from; i < len(t.tokens); i++ {

@@ -13,6 +13,10 @@ func (l *lexicon) judgeClauses(t *text) {
 		}
 		if k > 0 && l.has(t, *c, l.g.resolved) && !l.denies(t, *c) {
 			t.clauses[k-1].gone = true
+			// "It was dead, I dried the plug and that cured it."
+			if k > 1 && (l.hasWord(t, t.clauses[k-1], l.g.acts) || l.hasWord(t, t.clauses[k-1], l.g.roles["cures"])) {
+				t.clauses[k-2].gone = true
+			}
 		}
 	}
 	// A fear or a question runs on through soft joints: "what if it smokes and
@@ -35,6 +39,7 @@ func (l *lexicon) answerQuestions(t *text) {
 	for k := 0; k+1 < len(t.clauses); k++ {
 		c := &t.clauses[k]
 		if !c.asked {
+			c.answeredNo = c.answeredNo || l.deniesAlone(t, t.clauses[k+1])
 			continue
 		}
 		answered, yes := l.answer(t, t.clauses[k+1])
@@ -46,6 +51,12 @@ func (l *lexicon) answerQuestions(t *text) {
 			t.clauses[j].answeredNo = !yes
 		}
 	}
+}
+
+// deniesAlone reports whether a clause is nothing but a denial of the one before:
+// "looked for smoke: none".
+func (l *lexicon) deniesAlone(t *text, c clause) bool {
+	return c.to-c.from == 1 && t.tokens[c.from].before != none && l.g.is("none", t.tokens[c.from].text)
 }
 
 // answer reports whether a clause only answers, and how.
@@ -219,22 +230,14 @@ func (l *lexicon) subjectOf(t *text, c clause) string {
 	part := ""
 	for i := c.from; i < c.to; i++ {
 		tok := &t.tokens[i]
-		if tok.term == thing {
+		if i+1 < c.to && l.g.is("others", tok.text) && !l.near(t, c, i) && (l.g.is("owns", t.tokens[i+1].text) || t.tokens[i+1].term == thing && t.tokens[i+1].before == none) {
+			return "other"
+		}
+		if tok.term == thing || l.g.is("ours", tok.text) {
 			return "ours"
 		}
 		if _, n := l.g.machines.at(t.key, i, len(t.tokens)); n > 0 && l.isForeign(t, i, n) {
-			before := ""
-			if i > c.from {
-				before = t.tokens[i-1].text
-			}
-			// "hit by a car", "in the van" do not speak of the car itself; "the
-			// battery of my laptop" does.
-			place := false
-			for j := max(c.from, i-3); j < i; j++ {
-				w := t.tokens[j].text
-				place = place || l.g.is("places", w) && !l.g.is("mine", before) || l.g.is("beside", w)
-			}
-			if place {
+			if l.near(t, c, i) {
 				continue
 			}
 			return "other"
@@ -244,6 +247,18 @@ func (l *lexicon) subjectOf(t *text, c clause) string {
 		}
 	}
 	return part
+}
+
+// near reports whether the machine at i is only near what the clause speaks of:
+// "hit by a car", "in the van"; "the battery of my laptop" speaks of it.
+func (l *lexicon) near(t *text, c clause, i int) bool {
+	mine := i > c.from && l.g.is("mine", t.tokens[i-1].text)
+	for j := max(c.from, i-3); j < i; j++ {
+		if w := t.tokens[j].text; l.g.is("places", w) && !mine || l.g.is("beside", w) {
+			return true
+		}
+	}
+	return false
 }
 
 // hitsOurs reports whether another machine ran into ours: "a van reversed into it".

@@ -97,13 +97,21 @@ func (l *lexicon) read(message string) *text {
 	if len(t.tokens) > 3 && l.g.fillers[t.tokens[0].text] {
 		t.tokens[0].void = true
 	}
-	l.voidIdioms(t)
+	if !l.without[Idioms] {
+		l.voidIdioms(t)
+	}
 	l.cutClauses(t)
 	l.yesAndNo(t)
-	l.fillEllipses(t)
-	l.deny(t)
+	if !l.without[Ellipses] {
+		l.fillEllipses(t)
+	}
+	if !l.without[Negation] {
+		l.deny(t)
+	}
 	l.joinStates(t)
-	l.judgeClauses(t)
+	if !l.without[Standing] {
+		l.judgeClauses(t)
+	}
 	t.parts, t.ofThing = make([][]int32, len(t.clauses)), make([]bool, len(t.clauses))
 	for i := range t.tokens {
 		if tok := &t.tokens[i]; tok.part && tok.term != thing && tok.matched() {

@@ -103,6 +103,8 @@ func (g *grammar) splitRaw(text string) []word {
 					out[len(out)-1].end = i + size
 				}
 				gap = comma
+			} else if r >= firstPictograph {
+				gap = max(gap, comma)
 			}
 		}
 		if gap == stop {
@@ -112,6 +114,10 @@ func (g *grammar) splitRaw(text string) []word {
 	}
 	return out
 }
+
+// firstPictograph is where signs that stand for themselves begin: one that is
+// not known still parts what is said before it from what is said behind it.
+const firstPictograph = 0x2600
 
 // endOfWord is where the run of letters, digits and inner apostrophes from i ends.
 func endOfWord(text string, i int) int {

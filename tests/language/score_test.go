@@ -163,14 +163,9 @@ func scoreReplies(k *kb.KB, list []reply, reader *conversation.Reader) replyScor
 		}
 		if r.Value != nil && r.Intent != "danger" {
 			s.figures++
-			ok := slices.ContainsFunc(got.Values, func(v conversation.Value) bool {
-				return same(r.Value, v.Value, v.Overload) && (v.Unit == r.Unit || v.Overload)
-			})
-			if len(got.Values) > 0 && len(r.Values) == 0 {
-				v := got.Values[0]
-				ok = same(r.Value, v.Value, v.Overload) && (v.Unit == r.Unit || v.Overload)
-			}
-			if ok {
+			// Of several figures the one that was asked for must be the main one.
+			if len(got.Values) > 0 && same(r.Value, got.Values[got.Main].Value, got.Values[got.Main].Overload) &&
+				(got.Values[got.Main].Unit == r.Unit || got.Values[got.Main].Overload) {
 				s.figure++
 			} else {
 				notes = append(notes, fmt.Sprintf("figure %v for %v %s", got.Values, r.Value, r.Unit))
@@ -198,7 +193,8 @@ func (s replyScore) String() string {
 }
 
 // TestScore prints the table. TRIAGEBOT_SHOW_MISSES=1 lists the misses of the
-// dev sets; those of the test sets are never shown.
+// dev sets; those of the parts set aside are never shown, and they are scored
+// only where TRIAGEBOT_SCORE_HELD names them, so that no change is steered by them.
 func TestScore(t *testing.T) {
 	k, found := kb.Load(kb.Embedded())
 	require.False(t, kb.HasErrors(found))
@@ -208,11 +204,15 @@ func TestScore(t *testing.T) {
 	reader, err := conversation.NewReader()
 	require.NoError(t, err)
 	show := os.Getenv("TRIAGEBOT_SHOW_MISSES") == "1"
-	for _, part := range []string{"dev", "test"} {
+	parts := []string{"dev", "dev2", "dev3"}
+	if held := os.Getenv("TRIAGEBOT_SCORE_HELD"); held != "" {
+		parts = append(parts, strings.Split(held, ",")...)
+	}
+	for _, part := range parts {
 		m := scoreMessages(load[message](t, "messages."+part+".jsonl"), x.Match)
 		r := scoreReplies(k, load[reply](t, "replies."+part+".jsonl"), reader)
 		t.Logf("%s messages\n%v\n%s replies\n%v", part, m, part, r)
-		if show && part == "dev" {
+		if show && strings.HasPrefix(part, "dev") && part != "dev2-held" {
 			t.Logf("%s\n%s", strings.Join(m.misses, "\n"), strings.Join(r.misses, "\n"))
 		}
 	}
