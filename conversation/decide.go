@@ -46,7 +46,7 @@ func (t *step) decide() error {
 			return nil
 		}
 		t.emit(Event{Kind: FigureKnown, ID: a.Figure, Value: v})
-		t.say("figure-told", "value", FormatValue(Measured{Value: v, Unit: a.Unit, Decimals: -1}))
+		t.say("figure-told", "value", t.e.format(Measured{Value: v, Unit: a.Unit, Decimals: -1}))
 	}
 	if t.again != nil {
 		t.askCheck(t.again, true)
@@ -121,7 +121,7 @@ func (t *step) unaskedFigure() *kb.Ask {
 func (t *step) odd(id string) error {
 	c := t.e.kb.Check(id)
 	ans, _ := t.st.Answer(id)
-	value := FormatValue(*ans.Reading)
+	value := t.e.format(*ans.Reading)
 	if t.st.OddAsked[id] {
 		t.say("odd-stands", "value", value)
 		t.handOver(ReasonOdd)
@@ -192,7 +192,7 @@ func (t *step) twinWords(list []rules.Suspect) (causes, parted string) {
 			}
 		}
 	}
-	return strings.Join(names, " or "), parted
+	return strings.Join(names, " "+t.e.words.say("or")+" "), parted
 }
 
 // name says the remedy and how to see that it worked.
@@ -203,7 +203,7 @@ func (t *step) name(a *Assessment, c rules.Choice) {
 	switch {
 	case len(pair) > 0 && len(pair[0].Causes) > 1:
 		names := []string{pair[0].Causes[0].Name, pair[0].Causes[1].Name}
-		t.say("named-pair", "cause", joinAnd(names), "percent", percent(pair[0].Probability), "remedy", r.Name)
+		t.say("named-pair", "cause", t.e.joinAnd(names), "percent", percent(pair[0].Probability), "remedy", r.Name)
 	case c.Chance < t.e.kb.About.Cost.Sure:
 		t.say("named-try", "remedy", r.Name, "cause", cause, "percent", percent(c.Chance))
 	default:
@@ -227,7 +227,7 @@ func (t *step) name(a *Assessment, c rules.Choice) {
 
 func (t *step) sayCured(r *kb.Remedy) {
 	if r.Verify != "" {
-		t.say("verify", "text", lowerFirst(r.Verify))
+		t.say("verify", "text", t.e.lowerFirst(r.Verify))
 	}
 	t.ask(&PendingAsk{Kind: AskCured, ID: r.ID}, t.e.sentence("ask-cured"))
 }
@@ -251,5 +251,5 @@ func (t *step) causeFor(a *Assessment, r *kb.Remedy) string {
 			names = append(names, c.Name)
 		}
 	}
-	return strings.Join(names, ", or ")
+	return strings.Join(names, ", "+t.e.words.say("or")+" ")
 }

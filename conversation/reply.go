@@ -3,6 +3,7 @@ package conversation
 import (
 	"math"
 
+	"triagebot/language"
 	"triagebot/reading"
 )
 
@@ -84,8 +85,14 @@ type Reader struct {
 	examples *exampleBook
 }
 
-// NewReader returns a Reader with the embedded cues.
-func NewReader() (*Reader, error) {
+// NewReader returns a Reader of English with the embedded cues.
+func NewReader() (*Reader, error) { return NewReaderIn("") }
+
+// NewReaderIn returns a Reader of a language, by its code; "" is English.
+func NewReaderIn(code string) (*Reader, error) {
+	if code != "" && code != language.Base {
+		return newForeignReader(code)
+	}
 	cues, err := loadCues(cueFile, "en")
 	if err != nil {
 		return nil, err

@@ -46,7 +46,7 @@ type linkage struct {
 // It fails when the index itself cannot be made; what is odd in the phrases is
 // for Check to say.
 func New(k *kb.KB) (*Index, error) {
-	g, err := theGrammar()
+	g, err := grammarOf(k.Language)
 	if err != nil {
 		return nil, err
 	}
