@@ -40,6 +40,18 @@ func TestSetsOfLanguagesAreWellFormed(t *testing.T) {
 	}
 }
 
+// Nothing that an owner sees may be missing in a language of the built-in
+// knowledge base.
+func TestLanguagesAreWhole(t *testing.T) {
+	base, found := kb.Load(kb.Embedded())
+	require.False(t, kb.HasErrors(found))
+	require.NotEmpty(t, base.Languages())
+	for _, code := range base.Languages() {
+		assert.Empty(t, base.CheckLanguage(code), code)
+		assert.NotEmpty(t, base.Recognised(code), code)
+	}
+}
+
 // TestScoreOfLanguages prints the table for every other language that the
 // knowledge base has. TRIAGEBOT_SHOW_MISSES=es lists the misses of its dev sets.
 func TestScoreOfLanguages(t *testing.T) {
