@@ -89,6 +89,7 @@ type grammar struct {
 type tongue struct {
 	lang   *language.Language
 	common func(string) bool
+	own    set // words of its grammar
 }
 
 // plain is a word as it is compared.
@@ -103,7 +104,7 @@ func (t tongue) isCommon(w string) bool {
 	if t.common == nil {
 		return commonwords.Has(w)
 	}
-	return t.common(w)
+	return t.common(w) || t.own[w]
 }
 
 // knownRoles are the roles the code asks for with is.
@@ -138,7 +139,7 @@ func grammarOf(code string) (*grammar, error) {
 	if err != nil || lang == nil {
 		return nil, fmt.Errorf("reading the grammar of language %q: there is none; add search/lang/%s.yaml", code, code)
 	}
-	g, err := parseGrammar(data, tongue{lang: lang, common: commonwords.In(code)})
+	g, err := parseGrammar(data, tongue{lang: lang, common: commonwords.In(code), own: set{}})
 	if err != nil {
 		return nil, fmt.Errorf("language %q: %w", code, err)
 	}
@@ -154,6 +155,12 @@ func parseGrammar(data []byte, in tongue) (*grammar, error) {
 		return nil, fmt.Errorf("reading grammar.yaml: %w", err)
 	}
 	if in.lang != nil {
+		// What the grammar itself speaks of is no slip either: idioms, machines.
+		for _, list := range [][]string{f.Idioms, f.Machines, f.Chatter, f.Commands, f.Past.Working, f.Past.Acts, f.Past.Mended, f.Question.Fears} {
+			for w := range newSet(list...) {
+				in.own[in.lang.Folded(w)] = true
+			}
+		}
 		foldTexts(reflect.ValueOf(&f).Elem(), in.lang.Folded)
 	}
 	g := &grammar{
