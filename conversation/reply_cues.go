@@ -15,9 +15,10 @@ var cueFile []byte
 // cueBook is one language of cues.yaml, made ready.
 type cueBook struct {
 	tongue
-	ors     []string          // between the answers that one label offers
-	asked   memo[[]heardWord] // words of questions and offered answers
-	offered memo[surface]
+	ors               []string          // between the answers that one label offers
+	plainYes, plainNo map[string]bool   // with which an offered answer says yes or no
+	asked             memo[[]heardWord] // words of questions and offered answers
+	offered           memo[surface]
 
 	phrases     map[string][]cue
 	begins      map[string]map[string]bool // words that a cue of the phrases begins with; nil where any may
@@ -113,6 +114,8 @@ type cueYAML struct {
 	Adverbs     []string          `yaml:"adverbs"`
 	Able        []string          `yaml:"able"`
 	Or          []string          `yaml:"or"`
+	PlainYes    []string          `yaml:"plain-yes"`
+	PlainNo     []string          `yaml:"plain-no"`
 	Danger      struct {
 		Now      []string `yaml:"now"`
 		Heat     []string `yaml:"heat"`
@@ -152,7 +155,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 // makeCues makes the cues of one language ready.
 func makeCues(y cueYAML, in tongue) *cueBook {
 	c := &cueBook{
-		tongue: in, ors: y.Or,
+		tongue: in, ors: y.Or, plainYes: wordSet(y.PlainYes), plainNo: wordSet(y.PlainNo),
 		phrases: map[string][]cue{}, begins: map[string]map[string]bool{}, same: map[string][]sense{}, short: map[string][]string{},
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),

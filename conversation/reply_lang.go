@@ -53,7 +53,7 @@ func newForeignReader(code string) (*Reader, error) {
 // stay as they are.
 func (y cueYAML) folded(fold func(string) string) cueYAML {
 	for _, list := range []*[]string{&y.Negators, &y.Breaks, &y.Ends, &y.Pronouns, &y.Idle, &y.Light, &y.Names, &y.Articles, &y.OrdinalIdle, &y.Known,
-		&y.Things, &y.Judging, &y.OwnMeaning, &y.Places, &y.Elsewhere, &y.Courtesy, &y.Assuring, &y.Shown, &y.Adverbs, &y.Able, &y.Or,
+		&y.Things, &y.Judging, &y.OwnMeaning, &y.Places, &y.Elsewhere, &y.Courtesy, &y.Assuring, &y.Shown, &y.Adverbs, &y.Able, &y.Or, &y.PlainYes, &y.PlainNo,
 		&y.Danger.Now, &y.Danger.Heat, &y.Danger.Words, &y.Danger.Between, &y.Danger.Supposed, &y.Danger.Harmless} {
 		foldList(*list, fold)
 	}
