@@ -71,10 +71,15 @@ func clean(msg string) string {
 	return strings.TrimSpace(b.String())
 }
 
-// Greet opens a talk.
+// Greet opens a talk, and says which other languages may be spoken.
 func (e *Engine) Greet(now time.Time) []Event {
-	line := e.sentence("greeting")
-	return []Event{{Kind: BotSaid, Time: now, Lines: []string{line}}}
+	lines := []string{e.sentence("greeting")}
+	for _, code := range e.kb.Languages() {
+		if l := language.Of(code); l != nil && l.Welcome != "" && e.spoken(code) != nil {
+			lines = append(lines, l.Welcome)
+		}
+	}
+	return []Event{{Kind: BotSaid, Time: now, Lines: lines}}
 }
 
 // Step takes one message of the owner and returns what happened and the turn to

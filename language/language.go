@@ -32,6 +32,7 @@ type Language struct {
 	Nouns   bool              `yaml:"nouns"`   // nouns keep their capital inside a sentence
 	Fold    map[string]string `yaml:"fold"`    // spellings that count as one: "ue" is "u"
 	Letters string            `yaml:"letters"` // signs that only this language has
+	Welcome string            `yaml:"welcome"` // says that it may be spoken, too
 	Asked   []string          `yaml:"asked"`   // how an owner asks for it, in any language
 	Words   []string          `yaml:"words"`   // common words by which it is recognised
 

@@ -78,3 +78,9 @@ func TestFolded(t *testing.T) {
 	assert.Equal(t, "esta", Of("es").Folded("Está"))
 	assert.Equal(t, Of("es").Stem("cargando"), Of("es").Stem("cargar"))
 }
+
+func BenchmarkRecognise(b *testing.B) {
+	for b.Loop() {
+		Recognise("screen lights up fine but twisting the throttle does nothing since it rained yesterday", "", false, nil)
+	}
+}
