@@ -132,8 +132,8 @@ func (w Words) half(half string) string {
 	return half
 }
 
-// key is the key of a plug in the words of the language.
-func (w Words) key(plug *kb.Plug) Key {
+// KeyOf is the key of a plug, its word in the language.
+func (w Words) KeyOf(plug *kb.Plug) Key {
 	k := KeyOf(plug.Viewed)
 	if text, ok := w["key-"+k.Word]; ok {
 		k.Word = text

@@ -100,7 +100,7 @@ func (w Words) face(plug *kb.Plug, spots []Spot) []string {
 		return out
 	}
 	var lines []string
-	k := w.key(plug)
+	k := w.KeyOf(plug)
 	latch := strings.TrimRight(centre("["+k.Word+"]", columns*(width+3)+5), " ")
 	if k.There && !k.Down {
 		lines = append(lines, latch)
