@@ -9,9 +9,9 @@ import (
 )
 
 // Chooses says which option of a check an owner's reply to it chooses, by its
-// id, or "". It keeps the reading of replies, which is part of a talk, out of
+// id, or "", in a language by its code. It keeps the reading of replies, which is part of a talk, out of
 // this package.
-type Chooses func(check *kb.Check, reply string) string
+type Chooses func(language string, check *kb.Check, reply string) string
 
 // together says whether some kit is offered both options.
 func together(k *kb.KB, a, b kb.Option) bool {
@@ -24,14 +24,14 @@ func together(k *kb.KB, a, b kb.Option) bool {
 func answers(k *kb.KB, chooses Chooses) []kb.Diagnostic {
 	var found []kb.Diagnostic
 	for _, c := range k.Checks {
-		for i, o := range c.Options {
+		for _, o := range c.Options {
 			try := func(what, text string, path ...string) {
-				got := chooses(c, text)
+				got := chooses(k.Language, c, text)
 				if got == o.ID || got != "" && !together(k, o, *c.Option(got)) {
 					return
 				}
 				d := kb.Diagnostic{
-					Pos:  k.At(append([]string{"checks", c.ID, "options", strconv.Itoa(i)}, path...)...),
+					Pos:  k.At(append([]string{"checks", c.ID, "options", o.ID}, path...)...),
 					Text: fmt.Sprintf("%s %q of option %q of check %q ", what, text, o.ID, c.ID),
 				}
 				if got != "" {

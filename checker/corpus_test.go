@@ -44,7 +44,7 @@ func run(t testing.TB, fsys fs.FS) []kb.Diagnostic {
 	t.Helper()
 	reader, err := conversation.NewReader()
 	require.NoError(t, err)
-	return checker.Run(fsys, func(c *kb.Check, reply string) string {
+	return checker.Run(fsys, func(_ string, c *kb.Check, reply string) string {
 		return reader.Read(reader.QuestionFor(c, "", "", nil), reply).Choice
 	})
 }

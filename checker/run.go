@@ -17,6 +17,7 @@ type checker struct {
 	found  []kb.Diagnostic
 	byKit  map[kb.Diagnostic]*[]string // the same fault on several kits is one fault
 	order  []kb.Diagnostic
+	spoken []kb.Diagnostic // of the languages
 }
 
 // Run checks the knowledge base in a folder. The diagnostics are in the order
@@ -38,6 +39,7 @@ func Run(fsys fs.FS, chooses Chooses) []kb.Diagnostic {
 	if chooses != nil {
 		wait.Go(func() { answered = answers(k, chooses) })
 	}
+	wait.Go(func() { c.spoken = languages(k, chooses) })
 	sound := c.limits()
 	c.conditions()
 	if sound {
@@ -48,7 +50,7 @@ func Run(fsys fs.FS, chooses Chooses) []kb.Diagnostic {
 	}
 	c.settle()
 	wait.Wait()
-	return kb.Sort(slices.Concat(c.found, said, answered, newPlaces(strict, said)))
+	return kb.Sort(slices.Concat(c.found, said, answered, newPlaces(strict, said), c.spoken))
 }
 
 // newPlaces drops what was found at the place of something else: search.Check

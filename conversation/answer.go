@@ -193,7 +193,7 @@ func (t *step) choose(c *kb.Check, option string, sure float64, msg string) {
 		if same, _ := t.e.kb.SameAs(o.Symptom); same == c {
 			t.emit(Event{Kind: Noticed, ID: o.Symptom, Yes: true, Sure: sure})
 		}
-		t.say("seen", "label", o.Label, "means", lowerFirst(o.Means))
+		t.say("seen", "label", o.Label, "means", t.e.lowerFirst(o.Means))
 	}
 }
 
@@ -265,7 +265,7 @@ func (t *step) enterOne(c *kb.Check, q reading.Quantity, approx bool, msg string
 }
 
 func (t *step) sayJudged(c *kb.Check, m Measured) error {
-	value := FormatValue(m)
+	value := t.e.format(m)
 	if t.st.Kit == "" {
 		t.say("read-noted", "value", value)
 		return nil
@@ -286,7 +286,7 @@ func (t *step) sayJudged(c *kb.Check, m Measured) error {
 	default:
 		for _, w := range c.Windows {
 			if w.ID == j.Window {
-				t.say("read-good", "value", value, "means", lowerFirst(w.Means))
+				t.say("read-good", "value", value, "means", t.e.lowerFirst(w.Means))
 			}
 		}
 	}
@@ -299,7 +299,7 @@ func (t *step) finer(c *kb.Check, m Measured) bool {
 	if m.Decimals != 0 || m.Overload || m.Spread > 0 || p == nil || p.ID != c.ID || p.Again || t.st.FinerAsked[c.ID] {
 		return false
 	}
-	t.say("read-finer", "value", FormatValue(m))
+	t.say("read-finer", "value", t.e.format(m))
 	t.emit(Event{Kind: FinerAsked, ID: c.ID})
 	t.again = c
 	return true

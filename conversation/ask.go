@@ -24,11 +24,11 @@ func (t *step) askCheck(c *kb.Check, again bool) {
 	if c.Red != nil && c.Black != nil {
 		t.say("probes", "red", t.probeWords(c.Red), "black", t.probeWords(c.Black))
 		if c.Side != "" && c.Red.Plug != "" {
-			t.say("side", "side", c.Side)
+			t.say("side", "side", c.SideSaid())
 		}
 	}
 	if c.Meter != "" {
-		t.say("meter", "setting", c.Meter)
+		t.say("meter", "setting", c.MeterSaid())
 	}
 	if c.Kind == "try" {
 		for i, line := range c.How {
@@ -125,13 +125,12 @@ func (t *step) probeWords(p *kb.Probe) string {
 	}
 	plug, pin := t.e.pin(t.st.Kit, p)
 	if plug == nil || pin == nil {
-		return p.Pin + " pin of the " + strings.ReplaceAll(p.Plug, "-", " ")
+		return t.e.words.say("pin", "pin", p.Pin, "plug", strings.ReplaceAll(p.Plug, "-", " "))
 	}
-	words := pin.Name + " pin of the " + plug.Name
 	if pin.Colour != "" {
-		words += " (" + pin.Colour + " wire)"
+		return t.e.words.say("pin-coloured", "pin", pin.Name, "plug", plug.Name, "colour", pin.ColourSaid())
 	}
-	return words
+	return t.e.words.say("pin", "pin", pin.Name, "plug", plug.Name)
 }
 
 func (e *Engine) pin(kit string, p *kb.Probe) (*kb.Plug, *kb.Pin) {

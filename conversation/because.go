@@ -73,7 +73,7 @@ func (t *step) inWords(ev Evidence) string {
 	c := ev.Observation.Check
 	switch {
 	case ev.Answer != nil && ev.Answer.Reading != nil:
-		return FormatValue(*ev.Answer.Reading) + ", " + c.Name
+		return t.e.format(*ev.Answer.Reading) + ", " + c.Name
 	case ev.Answer != nil:
 		return outcomeName(c, ev.Outcome)
 	}

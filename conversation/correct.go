@@ -82,7 +82,7 @@ func (t *step) readAgain() (done bool, err error) {
 	}
 	now, last := t.e.kb.Check(p.ID), earlier[0]
 	msg := t.st.Transcript[len(t.st.Transcript)-1].Text
-	figures := reading.Find(msg)
+	figures := reading.FindIn(t.e.kb.Language, msg, "")
 	if now == nil || now.Kind == "measure" || last.Kind != "measure" || len(figures) != 1 {
 		return false, nil
 	}

@@ -52,7 +52,7 @@ func (t *step) decide() error {
 			return nil
 		}
 		t.emit(Event{Kind: FigureKnown, ID: a.Figure, Value: v})
-		t.say("figure-told", "value", FormatValue(Measured{Value: v, Unit: a.Unit, Decimals: -1}))
+		t.say("figure-told", "value", t.e.format(Measured{Value: v, Unit: a.Unit, Decimals: -1}))
 	}
 	if t.again != nil {
 		t.askCheck(t.again, true)
@@ -168,7 +168,7 @@ func (t *step) unaskedFigure() *kb.Ask {
 func (t *step) odd(id string) error {
 	c := t.e.kb.Check(id)
 	ans, _ := t.st.Answer(id)
-	value := FormatValue(*ans.Reading)
+	value := t.e.format(*ans.Reading)
 	if t.st.OddAsked[id] {
 		t.say("odd-stands", "value", value)
 		t.handOver(ReasonOdd)
@@ -239,7 +239,7 @@ func (t *step) twinWords(list []rules.Suspect) (causes, parted string) {
 			}
 		}
 	}
-	return strings.Join(names, " or "), parted
+	return strings.Join(names, " "+t.e.words.say("or")+" "), parted
 }
 
 // A hand-over names up to mostNamed suspects that are nearly as likely as the
@@ -275,7 +275,7 @@ func (t *step) name(a *Assessment, c rules.Choice) {
 	switch {
 	case len(pair) > 0 && len(pair[0].Causes) > 1:
 		names := []string{pair[0].Causes[0].Name, pair[0].Causes[1].Name}
-		t.say("named-pair", "cause", joinAnd(names), "percent", percent(pair[0].Probability), "remedy", r.Name)
+		t.say("named-pair", "cause", t.e.joinAnd(names), "percent", percent(pair[0].Probability), "remedy", r.Name)
 	case c.Chance < t.e.kb.About.Cost.Sure:
 		t.say("named-try", "remedy", r.Name, "cause", cause, "percent", percent(c.Chance))
 	default:
@@ -301,7 +301,7 @@ func (t *step) sayRemedy(r *kb.Remedy) {
 
 func (t *step) sayCured(r *kb.Remedy) {
 	if r.Verify != "" {
-		t.say("verify", "text", lowerFirst(r.Verify))
+		t.say("verify", "text", t.e.lowerFirst(r.Verify))
 	}
 	t.ask(&PendingAsk{Kind: AskCured, ID: r.ID}, t.e.sentence("ask-cured"))
 }
@@ -325,5 +325,5 @@ func (t *step) causeFor(a *Assessment, r *kb.Remedy) string {
 			names = append(names, c.Name)
 		}
 	}
-	return strings.Join(names, ", or ")
+	return strings.Join(names, ", "+t.e.words.say("or")+" ")
 }

@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"triagebot/kb"
+	"triagebot/language"
 )
 
 // Engine leads talks by one knowledge base. It holds no talk itself and is safe
@@ -18,21 +19,29 @@ type Engine struct {
 	matcher Matcher
 	reader  *Reader
 	words   sentences
-	models  sync.Map // kit id and asked figures -> *rules.Model
+	lang    *language.Language
+	base    *Engine      // of an engine in another language: that of the base language
+	maker   MatcherMaker // nil where only the base language is spoken
+	others  sync.Map     // code of a language -> *spoken
+	models  sync.Map     // kit id and asked figures -> *rules.Model
 	kept    atomic.Int32
 }
 
 // New makes an engine.
-func New(k *kb.KB, m Matcher) (*Engine, error) {
-	reader, err := NewReader()
+func New(k *kb.KB, m Matcher, options ...Option) (*Engine, error) {
+	reader, err := NewReaderIn(k.Language)
 	if err != nil {
 		return nil, err
 	}
-	words, err := loadSentences("en")
+	words, err := loadSentencesIn(k.Language)
 	if err != nil {
 		return nil, err
 	}
-	return &Engine{kb: k, matcher: m, reader: reader, words: words}, nil
+	e := &Engine{kb: k, matcher: m, reader: reader, words: words, lang: language.Of(k.Language)}
+	for _, o := range options {
+		o(e)
+	}
+	return e, nil
 }
 
 // KB is the knowledge base the engine goes by.
@@ -62,10 +71,15 @@ func clean(msg string) string {
 	return strings.TrimSpace(b.String())
 }
 
-// Greet opens a talk.
+// Greet opens a talk, and says which other languages may be spoken.
 func (e *Engine) Greet(now time.Time) []Event {
-	line := e.sentence("greeting")
-	return []Event{{Kind: BotSaid, Time: now, Lines: []string{line}}}
+	lines := []string{e.sentence("greeting")}
+	for _, code := range e.kb.Languages() {
+		if l := language.Of(code); l != nil && l.Welcome != "" && e.spoken(code) != nil {
+			lines = append(lines, l.Welcome)
+		}
+	}
+	return []Event{{Kind: BotSaid, Time: now, Lines: lines}}
 }
 
 // Step takes one message of the owner and returns what happened and the turn to
@@ -73,11 +87,14 @@ func (e *Engine) Greet(now time.Time) []Event {
 // to date. An error means that the rules themselves could not be worked out;
 // the events are still good and nothing the owner said is lost.
 func (e *Engine) Step(st *State, msg string, now time.Time) ([]Event, Turn, error) {
-	t := &step{e: e, st: st.Clone(), now: now}
+	t := &step{e: e.In(st.Language), st: st.Clone(), now: now}
 	msg = clean(msg)
 	t.back = st.Reason == ReasonLeft
 	t.emit(Event{Kind: OwnerSaid, Text: msg})
-	err := t.run(msg)
+	msg, answered, err := t.settleLanguage(msg)
+	if !answered && err == nil {
+		err = t.run(msg)
+	}
 	if err != nil {
 		err = fmt.Errorf("answering turn %d: %w", t.st.Turn, err)
 		t.handOver(ReasonUnexplained)

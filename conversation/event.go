@@ -32,6 +32,7 @@ const (
 	HandedOver  EventKind = "handed-over" // ID: reason
 	Missed      EventKind = "missed"      // not understood
 	Understood  EventKind = "understood"  // something was; the count of misses starts anew
+	SpokenIn    EventKind = "language"    // ID: code of the language the talk goes on in
 	Closed      EventKind = "closed"      // the fault is gone, or the owner ends the talk; ID: reason
 )
 

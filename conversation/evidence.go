@@ -3,7 +3,6 @@ package conversation
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"triagebot/kb"
 	"triagebot/rules"
@@ -348,11 +347,4 @@ func (e *Engine) twinsOf(c *kb.Cause) []kb.Twin {
 		}
 	}
 	return list
-}
-
-func joinAnd(list []string) string {
-	if len(list) < 2 {
-		return strings.Join(list, "")
-	}
-	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }

@@ -98,12 +98,12 @@ func (t *step) how() error {
 		t.say("step", "n", itoa(i+1), "text", line)
 	}
 	kit := t.e.kb.Kit(t.st.Kit)
-	t.lines = append(t.lines, probe.Text(kit, c)...)
-	if caveat := probe.Caveat(t.e.kb, kit, c); caveat != "" {
+	t.lines = append(t.lines, probe.In(t.e.kb.Language).Text(kit, c)...)
+	if caveat := probe.In(t.e.kb.Language).Caveat(t.e.kb, kit, c); caveat != "" {
 		t.lines = append(t.lines, caveat)
 	}
 	if c.Meter != "" {
-		t.say("meter", "setting", c.Meter)
+		t.say("meter", "setting", c.MeterSaid())
 	}
 	t.ask(&PendingAsk{Kind: AskCheck, ID: c.ID, Again: p.Again}, c.Asks)
 	t.sayOptions(c)

@@ -3,6 +3,7 @@ package conversation
 import (
 	"math"
 
+	"triagebot/language"
 	"triagebot/reading"
 )
 
@@ -88,8 +89,14 @@ type Reader struct {
 	examples *exampleBook
 }
 
-// NewReader returns a Reader with the embedded cues.
-func NewReader() (*Reader, error) {
+// NewReader returns a Reader of English with the embedded cues.
+func NewReader() (*Reader, error) { return NewReaderIn("") }
+
+// NewReaderIn returns a Reader of a language, by its code; "" is English.
+func NewReaderIn(code string) (*Reader, error) {
+	if code != "" && code != language.Base {
+		return newForeignReader(code)
+	}
 	cues, err := loadCues(cueFile, "en")
 	if err != nil {
 		return nil, err
@@ -150,7 +157,7 @@ func (m *message) answer() Reply {
 	if m.has("goes-look") && len(m.found) == 0 && !m.has("unable") {
 		return Reply{Intent: IntentOther, Confidence: 0.8, Waits: true}
 	}
-	if m.has("chats") && len(m.found) == 0 && !m.has("waits") {
+	if m.has("chats") && len(m.found) == 0 && !m.has("waits") && !m.has("yes-first") && !m.has("no-first") {
 		return Reply{Intent: IntentOther, Confidence: 0.8}
 	}
 	if m.thanks() {

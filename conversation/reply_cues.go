@@ -14,8 +14,11 @@ var cueFile []byte
 
 // cueBook is one language of cues.yaml, made ready.
 type cueBook struct {
-	asked   memo[[]heardWord] // words of questions and offered answers
-	offered memo[surface]
+	tongue
+	ors               []string          // between the answers that one label offers
+	plainYes, plainNo map[string]bool   // with which an offered answer says yes or no
+	asked             memo[[]heardWord] // words of questions and offered answers
+	offered           memo[surface]
 
 	phrases     map[string][]cue
 	begins      map[string]map[string]bool // words that a cue of the phrases begins with; nil where any may
@@ -109,6 +112,10 @@ type cueYAML struct {
 	Assuring    []string          `yaml:"assuring"`
 	Shown       []string          `yaml:"shown"`
 	Adverbs     []string          `yaml:"adverbs"`
+	Able        []string          `yaml:"able"`
+	Or          []string          `yaml:"or"`
+	PlainYes    []string          `yaml:"plain-yes"`
+	PlainNo     []string          `yaml:"plain-no"`
 	Danger      struct {
 		Now      []string `yaml:"now"`
 		Heat     []string `yaml:"heat"`
@@ -142,13 +149,19 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 	if !ok {
 		return nil, fmt.Errorf("reading the reply cues: no language %q in cues.yaml", language)
 	}
+	return makeCues(y, tongue{}), nil
+}
+
+// makeCues makes the cues of one language ready.
+func makeCues(y cueYAML, in tongue) *cueBook {
 	c := &cueBook{
+		tongue: in, ors: y.Or, plainYes: wordSet(y.PlainYes), plainNo: wordSet(y.PlainNo),
 		phrases: map[string][]cue{}, begins: map[string]map[string]bool{}, same: map[string][]sense{}, short: map[string][]string{},
 		negators: wordSet(y.Negators), breaks: wordSet(y.Breaks), ends: wordSet(y.Ends), pronouns: wordSet(y.Pronouns),
 		idle: wordSet(y.Idle), light: wordSet(y.Light), names: wordSet(y.Names), articles: wordSet(y.Articles),
 		ordinalIdle: wordSet(y.OrdinalIdle), ordinals: y.Ordinals, known: wordSet(y.Known),
 		alike: y.Alike, things: wordSet(y.Things), places: wordSet(y.Places), ownMeaning: wordSet(y.OwnMeaning), elsewhere: wordSet(y.Elsewhere), judging: wordSet(y.Judging),
-		courtesy: wordSet(y.Courtesy), assuring: wordSet(y.Assuring), ableWords: wordSet([]string{"can", "could"}),
+		courtesy: wordSet(y.Courtesy), assuring: wordSet(y.Assuring), ableWords: wordSet(y.Able),
 	}
 	for k, v := range y.Short {
 		c.short[k] = strings.Fields(v)
@@ -159,7 +172,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		}
 	}
 	c.adverbWords = wordSet(y.Adverbs)
-	c.thingStems, c.adverbs = stemSet(slices.Concat(y.Things, y.Shown)), stemSet(y.Adverbs)
+	c.thingStems, c.adverbs = c.stemSet(slices.Concat(y.Things, y.Shown)), c.stemSet(y.Adverbs)
 	for name, list := range y.Phrases {
 		c.phrases[name] = c.cueList(list)
 		c.begins[name] = beginnings(c.phrases[name])
@@ -172,7 +185,7 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 		supposed: c.cueList(y.Danger.Supposed), harmless: c.cueList(y.Danger.Harmless),
 	}
 	c.concepts(y)
-	return c, nil
+	return c
 }
 
 // concepts joins words of one meaning, and each pair of opposites as one
@@ -180,17 +193,17 @@ func loadCues(data []byte, language string) (*cueBook, error) {
 func (c *cueBook) concepts(y cueYAML) {
 	add := func(w string, k sense) {
 		c.known[w] = true
-		if !slices.Contains(c.same[stem(w)], k) {
-			c.same[stem(w)] = append(c.same[stem(w)], k)
+		if !slices.Contains(c.same[c.stem(w)], k) {
+			c.same[c.stem(w)] = append(c.same[c.stem(w)], k)
 		}
 	}
 	for _, group := range y.Same {
 		for _, w := range group {
-			add(w, sense{name: stem(group[0])})
+			add(w, sense{name: c.stem(group[0])})
 		}
 	}
 	for _, group := range y.Opposite { // the first against all others
-		name := stem(group[0])
+		name := c.stem(group[0])
 		for i, w := range group {
 			add(w, sense{name, i > 0})
 		}
@@ -198,7 +211,7 @@ func (c *cueBook) concepts(y cueYAML) {
 	for _, i := range y.Idioms {
 		means, not := strings.CutPrefix(i.Means, "not ")
 		for _, w := range i.Words {
-			c.idioms = append(c.idioms, idiom{c.cue(w), sense{stem(means), not}})
+			c.idioms = append(c.idioms, idiom{c.cue(w), sense{c.stem(means), not}})
 		}
 	}
 }
@@ -234,10 +247,10 @@ func wordSet(words []string) map[string]bool {
 	return out
 }
 
-func stemSet(words []string) map[string]bool {
+func (c *cueBook) stemSet(words []string) map[string]bool {
 	out := make(map[string]bool, len(words))
 	for _, w := range words {
-		out[stem(w)] = true
+		out[c.stem(w)] = true
 	}
 	return out
 }

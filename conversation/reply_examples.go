@@ -131,6 +131,9 @@ func (m *message) likened() (Reply, bool) {
 	case m.q.Kind == "try" || m.q.Kind == "talk":
 		kind = "task"
 	}
+	if len(m.examples.intents) == 0 {
+		return Reply{}, false // a language without examples
+	}
 	i, ok := m.examples.nearest(kind, m.words, m.cues.idle)
 	if !ok || i == IntentOther || i == IntentYes && m.asksCured() && !m.aboutFault() {
 		return Reply{}, false

@@ -73,9 +73,11 @@ func (m *message) surfaces(labelsOnly bool) []surface {
 		if labelsOnly {
 			continue
 		}
-		if parts := strings.Split(strings.ToLower(o.Label), " or "); len(parts) > 1 {
-			for _, s := range parts {
-				add(i, s)
+		for _, or := range m.cues.ors {
+			if parts := strings.Split(strings.ToLower(o.Label), " "+or+" "); len(parts) > 1 {
+				for _, s := range parts {
+					add(i, s)
+				}
 			}
 		}
 		for _, s := range o.Phrases {

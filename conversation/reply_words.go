@@ -6,10 +6,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/kljensen/snowball/english"
 	"golang.org/x/text/width"
 
-	"triagebot/commonwords"
 	"triagebot/reading"
 )
 
@@ -41,7 +39,7 @@ func (r *Reader) hear(q Question, text string) *message {
 	m.cues.mend(m.words, q)
 	m.cues.deny(m.words)
 	m.mark = strings.HasSuffix(strings.TrimRight(text, " \n\t"), "?")
-	m.found = reading.FindFor(text, q.Unit)
+	m.found = reading.FindIn(r.cues.code(), text, q.Unit)
 	return m
 }
 
@@ -98,11 +96,11 @@ func (c *cueBook) words(text string) []heardWord {
 			i++
 			continue
 		}
-		for _, w := range c.expand(string(runes[i:j])) {
+		for _, w := range c.expand(c.folded(string(runes[i:j]))) {
 			if c.breaks[w] {
 				clause++
 			}
-			out = append(out, heardWord{text: w, stem: stem(w), clause: clause, start: at[i], end: at[j]})
+			out = append(out, heardWord{text: w, stem: c.stem(w), clause: clause, start: at[i], end: at[j]})
 		}
 		i = j
 	}
@@ -145,13 +143,6 @@ func (c *cueBook) expand(w string) []string {
 	return []string{w}
 }
 
-func stem(w string) string {
-	if len(w) < 4 {
-		return w
-	}
-	return english.Stem(w, false)
-}
-
 // mend repairs spelling: a word of five letters or more that is not known is
 // taken for the one known word that is a single slip away. A plain English word
 // is no slip.
@@ -163,7 +154,7 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 		}
 	}
 	for i, w := range words {
-		if len(w.text) < 4 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) || commonwords.Has(w.text) {
+		if len(w.text) < 4 || len(w.text) > 20 || known[w.text] || c.known[w.text] || !isASCII(w.text) || c.isCommon(w.text) {
 			continue
 		}
 		best := ""
@@ -182,7 +173,7 @@ func (c *cueBook) mend(words []heardWord, q Question) {
 			}
 		}
 		if best != "" {
-			words[i].text, words[i].stem = best, stem(best)
+			words[i].text, words[i].stem = best, c.stem(best)
 		}
 	}
 }

@@ -159,13 +159,14 @@ func (m *message) optionFor(yes bool) string {
 	if n == 0 {
 		return ""
 	}
-	want := "no"
+	want := m.cues.plainNo
 	if yes {
-		want = "yes"
+		want = m.cues.plainYes
 	}
 	for _, o := range m.q.Options {
 		for _, s := range []string{o.ID, o.Label} {
-			if w := m.cues.askedWords(s); len(w) > 0 && w[0].text == want {
+			// Where no is "not" as well ("no puedo") it must stand alone.
+			if w := m.cues.askedWords(s); len(w) > 0 && want[w[0].text] && (m.cues.lang == nil || len(w) == 1 || w[1].clause != w[0].clause) {
 				return o.ID
 			}
 		}

@@ -3,9 +3,12 @@ package conversation
 import (
 	_ "embed"
 	"fmt"
+	"maps"
 	"strings"
 
 	"gopkg.in/yaml.v3"
+
+	"triagebot/language"
 )
 
 //go:embed sentences.yaml
@@ -14,16 +17,35 @@ var sentencesYAML []byte
 // sentences are the bot's own words in one language, by name.
 type sentences map[string]string
 
-func loadSentences(language string) (sentences, error) {
+func loadSentences(code string) (sentences, error) {
 	all := map[string]sentences{}
 	if err := yaml.Unmarshal(sentencesYAML, &all); err != nil {
 		return nil, fmt.Errorf("reading the bot's sentences: %w", err)
 	}
-	s, ok := all[language]
+	s, ok := all[code]
 	if !ok {
-		return nil, fmt.Errorf("the bot has no sentences in language %q", language)
+		return nil, fmt.Errorf("the bot has no sentences in language %q", code)
 	}
 	return s, nil
+}
+
+// loadSentencesIn gives the sentences of a language, those that it lacks in English.
+func loadSentencesIn(code string) (sentences, error) {
+	base, err := loadSentences(language.Base)
+	if err != nil || code == "" || code == language.Base {
+		return base, err
+	}
+	data, err := langFiles.ReadFile("lang/" + code + "/sentences.yaml")
+	if err != nil {
+		return nil, fmt.Errorf("the bot has no sentences in language %q; add conversation/lang/%s/sentences.yaml", code, code)
+	}
+	own := sentences{}
+	if err := yaml.Unmarshal(data, &own); err != nil {
+		return nil, fmt.Errorf("reading the bot's sentences in language %q: %w", code, err)
+	}
+	all := maps.Clone(base)
+	maps.Copy(all, own)
+	return all, nil
 }
 
 // say fills a sentence. Pairs are name, value, name, value. A sentence that is

@@ -32,6 +32,7 @@ type State struct {
 	Reason     string // why the hunt ended
 	Complaint  []string
 	Kit        string
+	Language   string // code of the language spoken; "" is the base language
 	Figures    map[string]float64
 	Symptoms   map[string]Symptom // the last word on each
 	Answers    []Answer           // in the order given; a later one on the same check and round replaces the earlier in place
@@ -135,6 +136,8 @@ func (s *State) Apply(e Event) {
 		for _, l := range e.Lines {
 			s.Transcript = append(s.Transcript, Line{Text: l, Time: e.Time})
 		}
+	case SpokenIn:
+		s.Language = e.ID
 	case KitKnown:
 		s.Kit = e.ID
 	case FigureKnown:

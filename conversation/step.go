@@ -325,7 +325,7 @@ func (t *step) tools() (said bool) {
 			t.emit(Event{Kind: ToolAtHand, ID: tool.ID})
 		case !tool.Has && !t.st.Lacking[tool.ID]:
 			t.emit(Event{Kind: ToolLacking, ID: tool.ID})
-			t.say("no-tool", "tool", t.toolName(tool.ID))
+			t.say("no-tool", "tool", t.e.toolName(tool.ID))
 			said = true
 		}
 	}
@@ -341,13 +341,6 @@ func (t *step) pendingNeedsLacking() bool {
 	}
 	c := t.e.kb.Check(p.ID)
 	return slices.ContainsFunc(c.Tools, func(tool string) bool { return t.st.Lacking[tool] })
-}
-
-func (t *step) toolName(id string) string {
-	if id == "meter" {
-		return t.e.words.say("tool-meter")
-	}
-	return "a " + strings.ReplaceAll(id, "-", " ")
 }
 
 func (t *step) kit() {

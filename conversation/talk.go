@@ -40,7 +40,7 @@ func (e *Engine) options(st *State, p *PendingAsk) []option {
 			}
 		}
 		if e.kb.Kit(e.kb.About.Generic) != nil {
-			list = append(list, option{optionUnknown, e.words.say("kit-unknown"), []string{"no idea", "another one", "none of these", "something else"}})
+			list = append(list, option{optionUnknown, e.words.say("kit-unknown"), e.otherWays("kit-unknown-ways")})
 		}
 	case AskWhich:
 		for _, id := range p.Options {
@@ -48,7 +48,7 @@ func (e *Engine) options(st *State, p *PendingAsk) []option {
 				list = append(list, option{id, s.Say, append(slices.Clone(s.Phrases), s.Name)})
 			}
 		}
-		list = append(list, option{optionNeither, e.words.say("which-none"), []string{"none", "none of them", "something else"}})
+		list = append(list, option{optionNeither, e.words.say("which-none"), e.otherWays("which-none-ways")})
 	case AskCured:
 		list = e.curedOptions(p.ID)
 	}
@@ -94,7 +94,7 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 	case len(reply.Values) > 0 && !reply.Values[0].Overload:
 		v := reply.Values[0]
 		if (v.Value < a.From || v.Value > a.To) && !p.Again {
-			t.say("figure-odd", "value", FormatValue(measured(v.Quantity, a.Unit, false)))
+			t.say("figure-odd", "value", t.e.format(measured(v.Quantity, a.Unit, false)))
 			t.ask(&PendingAsk{Kind: AskFigure, ID: p.ID, Again: true}, a.Question)
 			return true, nil
 		}
@@ -105,7 +105,7 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 		t.emit(Event{Kind: FigureKnown, ID: p.ID, Value: v.Value})
 	case answers(reply.Intent) || t.st.Misses > 0:
 		t.emit(Event{Kind: FigureKnown, ID: p.ID, Value: a.Default})
-		t.say("figure-default", "value", FormatValue(Measured{Value: a.Default, Unit: a.Unit, Decimals: -1}))
+		t.say("figure-default", "value", t.e.format(Measured{Value: a.Default, Unit: a.Unit, Decimals: -1}))
 	}
 	return false, nil
 }
@@ -114,7 +114,7 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 // 52 V bike from the internet". What was read off a meter is not it.
 func (t *step) figureTold(a *kb.Ask) (float64, bool) {
 	for _, said := range append(slices.Clip(t.st.Complaint), t.kitAnswer) {
-		for _, q := range reading.Find(said) {
+		for _, q := range reading.FindIn(t.e.kb.Language, said, "") {
 			read := slices.ContainsFunc(t.st.Answers, func(x Answer) bool { return x.Reading != nil && x.Reading.Value == q.Value })
 			if answersFigure(a, q) && !read {
 				return q.Value, true
@@ -132,7 +132,7 @@ func answersFigure(a *kb.Ask, q reading.Quantity) bool {
 // who names the voltage instead of the kit knows no more of the kit.
 func (t *step) namesFigure(msg string) bool {
 	generic := t.e.kb.Kit(t.e.kb.About.Generic)
-	return generic != nil && slices.ContainsFunc(reading.Find(msg), func(q reading.Quantity) bool {
+	return generic != nil && slices.ContainsFunc(reading.FindIn(t.e.kb.Language, msg, ""), func(q reading.Quantity) bool {
 		return slices.ContainsFunc(generic.Ask, func(a kb.Ask) bool { return answersFigure(&a, q) })
 	})
 }

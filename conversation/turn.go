@@ -4,6 +4,7 @@ package conversation
 type Turn struct {
 	V          int           `json:"v"`
 	Turn       int           `json:"turn"`
+	Language   string        `json:"language,omitempty"` // code; none is the base language
 	Say        []string      `json:"say"`
 	State      string        `json:"state"` // asking, named, handed-over or stopped
 	Ask        *TurnAsk      `json:"ask"`
@@ -68,7 +69,7 @@ const (
 
 func (t *step) turn() Turn {
 	out := Turn{
-		V: 1, Turn: t.st.Turn, Say: t.lines, State: stateName(t.st), Ask: t.e.turnAsk(t.st),
+		V: 1, Turn: t.st.Turn, Language: t.e.Language(), Say: t.lines, State: stateName(t.st), Ask: t.e.turnAsk(t.st),
 		Understood: t.understood(), Suspects: []TurnSuspect{}, Cautions: t.cautions,
 	}
 	if out.Say == nil {

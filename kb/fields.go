@@ -1,6 +1,7 @@
 package kb
 
 import (
+	"maps"
 	"reflect"
 	"strings"
 	"unicode"
@@ -129,6 +130,19 @@ var shapes = map[reflect.Type]shape{
 	}},
 }
 
+// textShapes are the types of a language's files.
+var textShapes = map[reflect.Type]shape{
+	reflect.TypeFor[AboutText]():   {"about", nil},
+	reflect.TypeFor[KitText]():     {"kit", map[string]rule{"words": phrase}},
+	reflect.TypeFor[SymptomText](): {"symptom", map[string]rule{"phrases": phrase, "absent": phrase}},
+	reflect.TypeFor[CauseText]():   {"cause", nil},
+	reflect.TypeFor[RemedyText]():  {"remedy", nil},
+	reflect.TypeFor[CheckText]():   {"check", map[string]rule{"phrases": phrase}},
+	reflect.TypeFor[WindowText]():  {"window", nil},
+	reflect.TypeFor[OptionText]():  {"option", map[string]rule{"phrases": phrase}},
+	reflect.TypeFor[AccessText]():  {"access", nil},
+}
+
 // field is one key of a type.
 type field struct {
 	key   string
@@ -146,12 +160,17 @@ type layout struct {
 
 var layouts = func() map[reflect.Type]layout {
 	all := map[reflect.Type]layout{}
-	for t, s := range shapes {
+	both := maps.Clone(shapes)
+	maps.Copy(both, textShapes)
+	for t, s := range both {
 		l := layout{name: s.name, pos: -1}
 		for i := range t.NumField() {
 			f := t.Field(i)
 			if f.Name == "Pos" {
 				l.pos = i
+				continue
+			}
+			if f.Tag.Get("yaml") == "-" { // no key: what another language brings
 				continue
 			}
 			key := kebab(f.Name)

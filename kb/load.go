@@ -7,13 +7,14 @@ import "io/fs"
 // places. The knowledge base is nil when one of them is an error.
 func Load(fsys fs.FS) (*KB, []Diagnostic) {
 	out := &findings{}
-	files := read(fsys, out)
+	all := read(fsys, out)
+	files, tongues := splitLanguages(all, out)
 	if len(files) == 0 && !HasErrors(out.list) {
 		out.error(Pos{File: "."}, "folder", "give the folder that holds the knowledge base", "there is no .yaml file in this folder")
 	}
 	// With a file or a section missing, every reference into it would seem wrong as well.
 	whole := len(files) > 0 && !HasErrors(out.list)
-	k := &KB{Version: version(files)}
+	k := &KB{Version: version(all), tongues: tongues}
 	k.index.places = newPlaceIndex()
 	g := guard{left: maxNodes, out: out}
 	for _, f := range files {

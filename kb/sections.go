@@ -13,7 +13,7 @@ var sectionKeys = func() []string {
 	var keys []string
 	t := reflect.TypeFor[KB]()
 	for i := range t.NumField() {
-		if f := t.Field(i); f.IsExported() && f.Name != "Version" {
+		if f := t.Field(i); f.IsExported() && f.Name != "Version" && f.Name != "Language" {
 			keys = append(keys, kebab(f.Name))
 		}
 	}

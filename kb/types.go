@@ -19,8 +19,12 @@ type KB struct {
 	// Version names this exact content: the first 12 hex digits of a hash over
 	// all files, so that a case can say by which rules it was judged.
 	Version string
+	// Language is the code of the language of the texts; "" for the base language,
+	// in which the knowledge base is written.
+	Language string
 
-	index index
+	index   index
+	tongues tongues
 }
 
 // About is kb.yaml: what the knowledge base is about, and its few constants.
@@ -103,21 +107,23 @@ type Ask struct {
 
 // Plug is a connector with its face.
 type Plug struct {
-	ID     string
-	Name   string
-	Where  string     // where to find it on this kit
-	Viewed string     // from which side one looks at Rows: "from the wire side, latch up"
-	Rows   [][]string // pin ids as they lie, row by row; "" leaves a gap
-	Pins   []Pin
-	Pos    Pos
+	ID       string
+	Name     string
+	Where    string     // where to find it on this kit
+	Viewed   string     // from which side one looks at Rows: "from the wire side, latch up"
+	Rows     [][]string // pin ids as they lie, row by row; "" leaves a gap
+	Pins     []Pin
+	Pos      Pos
+	ViewedIn string `yaml:"-"` // Viewed in the language of the knowledge base, "" in the base
 }
 
 // Pin is one terminal of a plug.
 type Pin struct {
-	ID     string
-	Name   string
-	Colour string // colour of the wire, "" when it differs
-	Pos    Pos
+	ID       string
+	Name     string
+	Colour   string // colour of the wire, "" when it differs
+	Pos      Pos
+	ColourIn string `yaml:"-"` // Colour in the language of the knowledge base, "" in the base
 }
 
 // Line is the wiring as a forest: each link takes a supply, or a ground, from
@@ -270,6 +276,8 @@ type Check struct {
 	Cures      string // a try that, when it answers with this option, shows the fault gone
 	Source     string
 	Pos        Pos
+	SideIn     string `yaml:"-"` // Side in the language of the knowledge base, "" in the base
+	MeterIn    string `yaml:"-"` // Meter likewise
 }
 
 // Probe is where a probe goes: a plug's pin, or a place in words.

@@ -29,7 +29,8 @@ func Check(k *kb.KB, kit *kb.Kit, c *kb.Check) (*Picture, error) {
 	case !kit.Has(c.Parts):
 		return nil, fmt.Errorf("drawing check %q: kit %q lacks a part it is about (%s); draw it for a kit that has them", c.ID, kit.ID, strings.Join(c.Parts, ", "))
 	}
-	spots, err := probe.Spots(kit, c)
+	v := voice{k.Language}
+	spots, err := v.words().Spots(kit, c)
 	if err != nil {
 		return nil, err
 	}
@@ -37,10 +38,11 @@ func Check(k *kb.KB, kit *kb.Kit, c *kb.Check) (*Picture, error) {
 	width := 0.0
 	for _, s := range sections {
 		if s[0].Plug != nil {
-			width = max(width, newFace(s[0].Plug, pageWidth-2*margin).box.W+2*margin)
+			width = max(width, newFace(v.words(), s[0].Plug, pageWidth-2*margin).box.W+2*margin)
 		}
 	}
 	p := newPage(kit.ID+"-"+c.ID, capital(c.Name), width)
+	p.voice = v
 	p.Desc = checkAlt(k, kit, c, spots)
 	p.paragraph(capital(c.Name), sizeTitle, true, ink)
 	p.paragraph(kit.Name, sizeBody, false, soft)
@@ -52,24 +54,25 @@ func Check(k *kb.KB, kit *kb.Kit, c *kb.Check) (*Picture, error) {
 			p.places(s)
 		}
 	}
-	if here := probe.Here(c); here != "" {
+	if here := v.words().Here(c); here != "" {
 		p.paragraph(here, sizeBody, true, ink)
 		p.y += 8
 	}
-	if caveat := probe.Caveat(k, kit, c); caveat != "" {
+	if caveat := v.words().Caveat(k, kit, c); caveat != "" {
 		p.warning(caveat)
 	}
 	if c.Meter != "" {
-		p.meter(c.Meter, c.Unit)
+		p.meter(c)
 	}
 	return &Picture{sheet: p.finish(), text: checkText(k, kit, c)}, nil
 }
 
 // checkAlt says all that the picture shows.
 func checkAlt(k *kb.KB, kit *kb.Kit, c *kb.Check, spots []probe.Spot) string {
-	alt := []string{stop(say("alt-check", "check", c.Name, "kit", kit.Name))}
+	v := voice{k.Language}
+	alt := []string{stop(v.say("alt-check", "check", c.Name, "kit", kit.Name))}
 	for _, s := range spots {
-		alt = append(alt, stop(say("alt-"+s.Probe, "where", s.Where())))
+		alt = append(alt, stop(v.say("alt-"+s.Probe, "where", s.Where())))
 	}
 	for _, section := range probe.Sections(spots) {
 		plug := section[0].Plug
@@ -80,29 +83,29 @@ func checkAlt(k *kb.KB, kit *kb.Kit, c *kb.Check, spots []probe.Spot) string {
 		for _, row := range plug.Rows {
 			var names []string
 			for _, id := range row {
-				names = append(names, probe.PinName(plug, id))
+				names = append(names, v.words().PinName(plug, id))
 			}
 			rows = append(rows, strings.Join(names, ", "))
 		}
-		alt = append(alt, stop(say("alt-rows", "plug", plug.Name, "rows", strings.Join(rows, "; "))))
-		if as := probe.DrawnAs(plug); as != "" {
+		alt = append(alt, stop(v.say("alt-rows", "plug", plug.Name, "rows", strings.Join(rows, "; "))))
+		if as := v.words().DrawnAs(plug); as != "" {
 			alt = append(alt, as)
 		}
 		if plug.Where != "" {
-			alt = append(alt, stop(say("alt-where", "plug", plug.Name, "where", plug.Where)))
+			alt = append(alt, stop(v.say("alt-where", "plug", plug.Name, "where", plug.Where)))
 		}
 		if w := section[0].Warning(); w != "" {
 			alt = append(alt, w)
 		}
 	}
-	if here := probe.Here(c); here != "" {
+	if here := v.words().Here(c); here != "" {
 		alt = append(alt, here)
 	}
-	if caveat := probe.Caveat(k, kit, c); caveat != "" {
+	if caveat := v.words().Caveat(k, kit, c); caveat != "" {
 		alt = append(alt, caveat)
 	}
 	if c.Meter != "" {
-		alt = append(alt, meterSays(c))
+		alt = append(alt, meterSays(v, c))
 	}
 	return strings.Join(alt, " ")
 }

@@ -6,4 +6,4 @@ import "triagebot/picture/drawing"
 func (p *Picture) Sheet() *drawing.Sheet { return p.sheet }
 
 // SentencesOf lets tests hold the sentences against their use.
-func SentencesOf() map[string]string { return sentences() }
+func SentencesOf() map[string]string { return sentences()["en"] }

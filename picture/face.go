@@ -22,6 +22,7 @@ const (
 // face is the layout of a plug's pins as they lie. box is its housing with
 // its left top corner at 0,0; cells are in it.
 type face struct {
+	words    probe.Words
 	plug     *kb.Plug
 	box      drawing.Box
 	cells    [][]drawing.Box
@@ -29,8 +30,8 @@ type face struct {
 	numbered bool // names do not fit: the cells carry numbers, the names stand below
 }
 
-func newFace(plug *kb.Plug, most float64) *face {
-	f := &face{plug: plug}
+func newFace(words probe.Words, plug *kb.Plug, most float64) *face {
+	f := &face{words: words, plug: plug}
 	for _, row := range plug.Rows {
 		f.columns = max(f.columns, len(row))
 	}
@@ -58,7 +59,7 @@ func newFace(plug *kb.Plug, most float64) *face {
 // fits says whether every word of the names fits a cell.
 func (f *face) fits(width float64) bool {
 	for _, pin := range f.plug.Pins {
-		for _, word := range append(strings.Fields(probe.PinName(f.plug, pin.ID)), strings.Fields(probe.Wire(pin))...) {
+		for _, word := range append(strings.Fields(f.words.PinName(f.plug, pin.ID)), strings.Fields(f.words.Wire(pin))...) {
 			if drawing.Width(drawing.Drawable(word), sizeBody, true) > width {
 				return false
 			}
@@ -73,7 +74,7 @@ func (f *face) cellHeight(id string, width float64) float64 {
 		return h + lineHeight(sizeBody)
 	}
 	if pin := f.plug.Pin(id); pin != nil {
-		h += 4 + blockHeight(probe.PinName(f.plug, id), width-2*cellPad, sizeBody, true) + blockHeight(probe.Wire(*pin), width-2*cellPad, sizeSmall, false)
+		h += 4 + blockHeight(f.words.PinName(f.plug, id), width-2*cellPad, sizeBody, true) + blockHeight(f.words.Wire(*pin), width-2*cellPad, sizeSmall, false)
 	}
 	return h
 }

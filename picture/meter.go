@@ -4,8 +4,8 @@ import (
 	"math"
 	"strings"
 
+	"triagebot/kb"
 	"triagebot/picture/drawing"
-	"triagebot/probe"
 )
 
 // dial is one position of a meter's dial.
@@ -48,7 +48,8 @@ func dialOf(setting string) string {
 
 // meter shows how the meter is set: the dial, the words, the unit that is read,
 // and the jacks.
-func (p *page) meter(setting, unit string) {
+func (p *page) meter(c *kb.Check) {
+	setting, unit := c.Meter, c.Unit
 	chosen := dialOf(setting)
 	p.Group("meter", "dial", chosen)
 	defer p.End()
@@ -57,7 +58,7 @@ func (p *page) meter(setting, unit string) {
 		size float64
 	}
 	lines := []line{}
-	for i, w := range parts(setting) {
+	for i, w := range parts(c.MeterSaid()) {
 		size := sizeBody
 		if i == 0 {
 			size = sizeHead
@@ -65,7 +66,7 @@ func (p *page) meter(setting, unit string) {
 		lines = append(lines, line{capital(w), size})
 	}
 	if unit != "" {
-		lines = append(lines, line{readIn(setting, unit), sizeHead})
+		lines = append(lines, line{readIn(p.voice, setting, unit), sizeHead})
 	}
 	const dialWidth, dialHeight = 160.0, 140.0
 	textWidth := p.wide() - dialWidth - 16
@@ -85,7 +86,7 @@ func (p *page) meter(setting, unit string) {
 		x = p.left() + dialWidth
 	}
 	y := p.y + 12
-	y += p.block(say("meter"), x, y, textWidth, sizeSmall, true, soft, drawing.Left) + 4
+	y += p.block(p.say("meter"), x, y, textWidth, sizeSmall, true, soft, drawing.Left) + 4
 	for _, l := range lines {
 		y += p.block(l.says, x, y, textWidth, l.size, l.size == sizeHead, ink, drawing.Left) + 3
 	}
@@ -97,14 +98,14 @@ func (p *page) meter(setting, unit string) {
 
 // readIn says the unit of the figure. On a range of its thousands the meter
 // shows those, and a figure told without them is a thousand times wrong.
-func readIn(setting, unit string) string {
+func readIn(v voice, setting, unit string) string {
 	units := []string{}
 	for word := range strings.FieldsSeq(setting) {
 		if word = strings.Trim(word, ","); word != unit && len(word) > len(unit) && strings.HasSuffix(word, unit) {
 			units = append(units, word)
 		}
 	}
-	return say("read-in", "unit", strings.Join(append(units, unit), say("or")))
+	return v.say("read-in", "unit", strings.Join(append(units, unit), v.say("or")))
 }
 
 // dial draws the knob with its pointer at the chosen position, which also
@@ -192,13 +193,13 @@ func (p *page) jacks(y float64, chosen string) {
 			for _, d := range []float64{-1, 1} {
 				p.Draw(drawing.Line(drawing.Point{X: c.X - 6, Y: c.Y - 6*d}, drawing.Point{X: c.X + 6, Y: c.Y + 6*d}), stroke(ink, 2.6))
 			}
-			p.label(say("empty"), drawing.Box{X: c.X - step/2, Y: below.Y, W: step, H: below.H}, sizeBody, false, ink)
+			p.label(p.say("empty"), drawing.Box{X: c.X - step/2, Y: below.Y, W: step, H: below.H}, sizeBody, false, ink)
 		} else {
 			colour := probeColour(h.lead)
 			p.Draw(drawing.Circle(c.X, c.Y, 7), fill(colour))
 			p.Draw(drawing.Line(c, drawing.Point{X: c.X, Y: below.Y}), stroke(colour, 7))
 			p.Draw(drawing.Rect(below, gripRadius(h.lead)), fill(colour))
-			p.label(probe.Name(h.lead), below, sizeBody+1, true, white)
+			p.label(p.words().Name(h.lead), below, sizeBody+1, true, white)
 		}
 		p.End()
 	}

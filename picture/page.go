@@ -11,6 +11,7 @@ const (
 // page is a sheet that is filled from the top downwards; y is how far.
 type page struct {
 	*drawing.Sheet
+	voice
 	y float64
 }
 

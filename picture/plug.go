@@ -21,7 +21,7 @@ func (p *page) plug(spots []probe.Spot, side string) {
 	p.y += 6
 	p.view(plug, side)
 
-	f := newFace(plug, p.wide())
+	f := newFace(p.words(), plug, p.wide())
 	var above, below []reach
 	marked := map[string][]string{}
 	for _, s := range spots {
@@ -36,7 +36,7 @@ func (p *page) plug(spots []probe.Spot, side string) {
 			below = append(below, r)
 		}
 	}
-	key := probe.KeyOf(plug.Viewed)
+	key := p.words().KeyOf(plug)
 	top := 0.0
 	if len(above) > 0 {
 		top = probeZone
@@ -156,8 +156,8 @@ func (p *page) pin(f *face, id, number string, cell drawing.Box, socket drawing.
 		p.block(number, cell.X+cell.W/2, y, cell.W-4, sizeBody, true, text, drawing.Middle)
 		return
 	}
-	y += p.block(probe.PinName(f.plug, id), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeBody, true, text, drawing.Middle)
-	p.block(probe.Wire(*pin), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeSmall, false, text, drawing.Middle)
+	y += p.block(f.words.PinName(f.plug, id), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeBody, true, text, drawing.Middle)
+	p.block(f.words.Wire(*pin), cell.X+cell.W/2, y, cell.W-2*cellPad, sizeSmall, false, text, drawing.Middle)
 }
 
 // legend names the pins of a numbered face.
@@ -168,9 +168,9 @@ func (p *page) legend(f *face, marked map[string][]string) {
 			if pin == nil {
 				continue
 			}
-			line := say("legend", "number", f.number(i, j), "pin", probe.PinName(f.plug, id), "wire", probe.Wire(*pin))
+			line := p.say("legend", "number", f.number(i, j), "pin", f.words.PinName(f.plug, id), "wire", f.words.Wire(*pin))
 			for _, colour := range marked[id] {
-				line += " ← " + probe.Name(colour)
+				line += " ← " + f.words.Name(colour)
 			}
 			p.paragraph(line, sizeBody, len(marked[id]) > 0, ink)
 		}

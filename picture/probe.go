@@ -2,7 +2,6 @@ package picture
 
 import (
 	"triagebot/picture/drawing"
-	"triagebot/probe"
 )
 
 // The size of a probe's grip, and how far the grip stands off from what is
@@ -51,5 +50,5 @@ func (p *page) probe(r reach, data ...string) {
 	}
 	p.Draw(drawing.Line(drawing.Point{X: foot.X, Y: tail}, drawing.Point{X: foot.X, Y: tail + r.out*(cableTail-3)}), stroke(colour, 5))
 	p.Draw(drawing.Rect(grip, gripRadius(r.probe)), fill(colour))
-	p.label(probe.Name(r.probe), grip, sizeBody+1, true, white)
+	p.label(p.words().Name(r.probe), grip, sizeBody+1, true, white)
 }

@@ -17,7 +17,7 @@ const (
 // view says in words from which side the face is drawn, and shows it: the plug
 // from its side, with an eye and an arrow.
 func (p *page) view(plug *kb.Plug, side string) {
-	text := probe.DrawnAs(plug)
+	text := p.words().DrawnAs(plug)
 	if text == "" {
 		return
 	}

@@ -50,7 +50,7 @@ func halfOf(words string) string {
 // right are swapped; from the other side of the other half the pins lie the
 // same again. Unsure is true, and the plug is as in the knowledge base, when
 // the other side is meant but not told of which half.
-func Seen(plug *kb.Plug, side string) (seen *kb.Plug, unsure bool) {
+func (w Words) Seen(plug *kb.Plug, side string) (seen *kb.Plug, unsure bool) {
 	from, to := SightOf(plug.Viewed), SightOf(side)
 	if from == AnySide || to == AnySide {
 		return plug, false
@@ -63,7 +63,8 @@ func Seen(plug *kb.Plug, side string) (seen *kb.Plug, unsure bool) {
 		return plug, false
 	}
 	turned := *plug
-	turned.Viewed = viewed(to, other, plug.Viewed)
+	turned.Viewed = In("").viewed(to, other, plug.Viewed)
+	turned.ViewedIn = w.viewed(to, other, plug.ViewedSaid())
 	if (from != to) != (half != other) {
 		turned.Rows = mirrored(plug.Rows)
 	}
@@ -72,12 +73,12 @@ func Seen(plug *kb.Plug, side string) (seen *kb.Plug, unsure bool) {
 
 // viewed says a new side in the place of the old one and keeps what is said of
 // the latch: turned to its other side the plug is still held the same way up.
-func viewed(s Sight, half, old string) string {
-	side := say("wire-side")
+func (w Words) viewed(s Sight, half, old string) string {
+	side := w.say("wire-side")
 	if s == MatingFace {
-		side = say("mating-face")
+		side = w.say("mating-face")
 	}
-	text := say("of-half", "side", side, "half", half)
+	text := w.say("of-half", "side", side, "half", w.half(half))
 	if _, rest, ok := strings.Cut(old, ","); ok {
 		text += "," + rest
 	}
@@ -121,4 +122,21 @@ func KeyOf(viewed string) Key {
 		}
 	}
 	return Key{}
+}
+
+// half is what a half of a plug is called.
+func (w Words) half(half string) string {
+	if text, ok := w["half-"+half]; ok {
+		return text
+	}
+	return half
+}
+
+// KeyOf is the key of a plug, its word in the language.
+func (w Words) KeyOf(plug *kb.Plug) Key {
+	k := KeyOf(plug.Viewed)
+	if text, ok := w["key-"+k.Word]; ok {
+		k.Word = text
+	}
+	return k
 }

@@ -13,11 +13,12 @@ type Spot struct {
 	Plug   *kb.Plug // as seen from where the probe goes in; nil for a place
 	Pin    *kb.Pin
 	Unsure bool // left and right may be swapped, see [Seen]
+	words  Words
 }
 
 // Spots finds the pins of a check's probes on a kit. It is an error when the
 // check has no probes, or when the kit has no such plug or pin.
-func Spots(kit *kb.Kit, c *kb.Check) ([]Spot, error) {
+func (w Words) Spots(kit *kb.Kit, c *kb.Check) ([]Spot, error) {
 	var spots []Spot
 	for _, given := range []struct {
 		name  string
@@ -27,7 +28,7 @@ func Spots(kit *kb.Kit, c *kb.Check) ([]Spot, error) {
 		if p == nil {
 			continue
 		}
-		s := Spot{Probe: given.name, Place: p.Place}
+		s := Spot{Probe: given.name, Place: p.Place, words: w}
 		if p.Plug != "" {
 			plug := kit.Plug(p.Plug)
 			if plug == nil {
@@ -36,7 +37,7 @@ func Spots(kit *kb.Kit, c *kb.Check) ([]Spot, error) {
 			if s.Pin = plug.Pin(p.Pin); s.Pin == nil || !lies(plug, p.Pin) {
 				return nil, fmt.Errorf("drawing check %q: plug %q of kit %q has no pin %q in its rows for the %s probe; add it to pins and rows", c.ID, p.Plug, kit.ID, p.Pin, given.name)
 			}
-			s.Plug, s.Unsure = Seen(plug, c.Side)
+			s.Plug, s.Unsure = w.Seen(plug, c.Side)
 		}
 		spots = append(spots, s)
 	}
@@ -83,15 +84,15 @@ func (s Spot) Where() string {
 	case s.Plug == nil:
 		return s.Place
 	case s.Pin.Colour == "":
-		return say("pin", "pin", s.Pin.Name, "plug", s.Plug.Name)
+		return s.words.say("pin", "pin", s.Pin.Name, "plug", s.Plug.Name)
 	}
-	return say("pin-coloured", "pin", s.Pin.Name, "plug", s.Plug.Name, "colour", s.Pin.Colour)
+	return s.words.say("pin-coloured", "pin", s.Pin.Name, "plug", s.Plug.Name, "colour", s.Pin.ColourSaid())
 }
 
 // Warning says what the drawing of a plug cannot be trusted in, "" for nothing.
 func (s Spot) Warning() string {
 	if s.Unsure {
-		return say("may-swap")
+		return s.words.say("may-swap")
 	}
 	return ""
 }

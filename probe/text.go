@@ -11,11 +11,11 @@ import (
 // Text draws in characters of one width where a check's probes go: each plug
 // with its pins as they lie, seen from where the probes go in. It is empty when
 // the kit does not have the plugs.
-func Text(kit *kb.Kit, c *kb.Check) []string {
+func (w Words) Text(kit *kb.Kit, c *kb.Check) []string {
 	if kit == nil || c == nil {
 		return nil
 	}
-	spots, err := Spots(kit, c)
+	spots, err := w.Spots(kit, c)
 	if err != nil {
 		return nil
 	}
@@ -24,20 +24,20 @@ func Text(kit *kb.Kit, c *kb.Check) []string {
 		if i > 0 {
 			lines = append(lines, "")
 		}
-		lines = append(lines, section(s)...)
+		lines = append(lines, w.section(s)...)
 	}
-	if here := Here(c); here != "" {
+	if here := w.Here(c); here != "" {
 		lines = append(lines, here)
 	}
 	return lines
 }
 
-func section(spots []Spot) []string {
+func (w Words) section(spots []Spot) []string {
 	var lines []string
 	plug := spots[0].Plug
 	if plug == nil {
 		for _, s := range spots {
-			lines = append(lines, "  "+Name(s.Probe)+" → ( ) "+s.Place)
+			lines = append(lines, "  "+w.Name(s.Probe)+" → ( ) "+s.Place)
 		}
 		return lines
 	}
@@ -46,29 +46,29 @@ func section(spots []Spot) []string {
 		head += ", " + plug.Where
 	}
 	lines = append(lines, head+".")
-	if as := DrawnAs(plug); as != "" {
+	if as := w.DrawnAs(plug); as != "" {
 		lines = append(lines, as)
 	}
-	lines = append(lines, face(plug, spots)...)
-	if w := spots[0].Warning(); w != "" {
-		lines = append(lines, w)
+	lines = append(lines, w.face(plug, spots)...)
+	if warning := spots[0].Warning(); warning != "" {
+		lines = append(lines, warning)
 	}
 	for _, s := range spots {
-		lines = append(lines, "  "+Name(s.Probe)+" → "+s.Where())
+		lines = append(lines, "  "+w.Name(s.Probe)+" → "+s.Where())
 	}
 	return lines
 }
 
 // face draws a plug's pins as they lie. The probed pins carry RED or BLACK in
 // capitals, because colour may not be seen.
-func face(plug *kb.Plug, spots []Spot) []string {
+func (w Words) face(plug *kb.Plug, spots []Spot) []string {
 	marks := map[string]string{}
 	for _, s := range spots {
-		marks[s.Pin.ID] = strings.TrimSpace(marks[s.Pin.ID] + " " + Name(s.Probe))
+		marks[s.Pin.ID] = strings.TrimSpace(marks[s.Pin.ID] + " " + w.Name(s.Probe))
 	}
 	wire := func(id string) string {
 		if pin := plug.Pin(id); pin != nil {
-			return Wire(*pin)
+			return w.Wire(*pin)
 		}
 		return ""
 	}
@@ -77,7 +77,7 @@ func face(plug *kb.Plug, spots []Spot) []string {
 		columns = max(columns, len(row))
 		for _, id := range row {
 			if id != "" {
-				width = max(width, letters(PinName(plug, id)), letters(marks[id]), letters(wire(id)))
+				width = max(width, letters(w.PinName(plug, id)), letters(marks[id]), letters(wire(id)))
 			}
 		}
 	}
@@ -100,7 +100,7 @@ func face(plug *kb.Plug, spots []Spot) []string {
 		return out
 	}
 	var lines []string
-	k := KeyOf(plug.Viewed)
+	k := w.KeyOf(plug)
 	latch := strings.TrimRight(centre("["+k.Word+"]", columns*(width+3)+5), " ")
 	if k.There && !k.Down {
 		lines = append(lines, latch)
@@ -111,7 +111,7 @@ func face(plug *kb.Plug, spots []Spot) []string {
 		} else {
 			lines = append(lines, bar("├", "┼", "┤"))
 		}
-		lines = append(lines, line(row, func(id string) string { return PinName(plug, id) }), line(row, wire))
+		lines = append(lines, line(row, func(id string) string { return w.PinName(plug, id) }), line(row, wire))
 		for _, id := range row {
 			if marks[id] != "" {
 				lines = append(lines, line(row, func(id string) string { return marks[id] }))

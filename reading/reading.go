@@ -3,12 +3,16 @@
 //	reading.Find("about four point two volts at rest")
 //	// one Quantity: 4.2 V, Approx, one decimal
 //
-// It knows digits and English number words, decimal points and decimal commas,
+// It knows digits and number words, decimal points and decimal commas,
 // prefixes (850 mV is 0.85 V), ranges, signs, a meter's overload sign and the
 // slips of a phone keyboard (O.8, 4v2, "4 .2"). Units are resolved to V, A, Ω,
 // °C, Hz and %; a number that counts things or names something ("2 wires",
 // "step 2", a date) is left out. Whether a number with a unit is a reading or
 // part of a name ("the 5 V wire") is for the caller, who knows the question.
+//
+// The rules are written for English. Of another language a file of data says
+// what its words for numbers, units and what stands about them are in English
+// (lang/CODE.yaml); the text's own places are kept.
 //
 // Find never fails: what it cannot read as a finite number it leaves out. The
 // work grows linearly with the text. All functions are safe for concurrent use.
@@ -55,8 +59,11 @@ func Find(text string) []Quantity { return FindFor(text, "") }
 // FindFor is Find for text that answers a question about a unit. The unit is
 // not put into quantities that came without one; it only settles how to read
 // what is ambiguous, such as 4,125 (volts: a decimal comma; ohms: thousands).
-func FindFor(text, unit string) []Quantity {
-	p := parser{toks: lex(text), want: unit}
+func FindFor(text, unit string) []Quantity { return FindIn("", text, unit) }
+
+// FindIn is FindFor for text in a language, by its code; "" is English.
+func FindIn(code, text, unit string) []Quantity {
+	p := parser{toks: wordsOf(code).english(lex(text)), want: unit}
 	var out []Quantity
 	for i := 0; i < len(p.toks); {
 		q, next, ok := p.overload(i)

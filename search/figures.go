@@ -25,7 +25,7 @@ const noFigure = -1
 // line", "a 48 V bike") is none.
 func (x *Index) figuresIn(message string, t *text, kit string) *figures {
 	f := &figures{}
-	found := reading.Find(message)
+	found := reading.FindIn(x.kb.Language, message, "")
 	found = found[:min(len(found), maxReadings)]
 	if len(found) == 0 || len(t.tokens) == 0 {
 		return f
@@ -36,7 +36,7 @@ func (x *Index) figuresIn(message string, t *text, kit string) *figures {
 		}
 	}
 	f.spent = make([]bool, len(t.tokens))
-	f.share(t)
+	f.share(x.lex.g, t)
 	f.named = make([]bool, len(t.tokens))
 	for i, n := range f.groups {
 		f.named[i] = n != noFigure && f.list[n].Decimals > 0 && x.checks.weights[t.tokens[i].literal()] > 1
@@ -65,7 +65,7 @@ func (x *Index) standsAlone(t *text, q reading.Quantity) bool {
 // with a number. A clause without a number hangs on the number before it ("4.1
 // when it is open") or leads up to a bare one ("closed: 0.85"); else its words
 // are for all.
-func (f *figures) share(t *text) {
+func (f *figures) share(g *grammar, t *text) {
 	f.groups = make([]int, len(t.tokens))
 	of := make([][]int, len(t.clauses))
 	for i := range f.list {
@@ -83,11 +83,11 @@ func (f *figures) share(t *text) {
 		}
 		c := t.clauses[k]
 		owner := noFigure
-		if k+1 < len(of) && len(of[k+1]) == 0 && t.clauses[k+1].joint == "and" {
+		if k+1 < len(of) && len(of[k+1]) == 0 && g.is("joins", t.clauses[k+1].joint) {
 			owner = f.groups[t.clauses[k+1].from]
 		} else if k+1 < len(of) && len(of[k+1]) == 1 && f.bare(t, t.clauses[k+1], of[k+1][0]) {
 			owner = of[k+1][0]
-		} else if k > 0 && len(of[k-1]) > 0 && c.joint == "when" {
+		} else if k > 0 && len(of[k-1]) > 0 && g.is("moment", c.joint) {
 			owner = of[k-1][len(of[k-1])-1]
 		}
 		for i := c.from; i < c.to; i++ {

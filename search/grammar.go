@@ -1,16 +1,23 @@
 package search
 
 import (
-	_ "embed"
+	"embed"
 	"fmt"
+	"reflect"
 	"strings"
 	"sync"
 
 	"gopkg.in/yaml.v3"
+
+	"triagebot/commonwords"
+	"triagebot/language"
 )
 
 //go:embed grammar.yaml
 var grammarYAML []byte
+
+//go:embed lang
+var grammarFiles embed.FS
 
 // grammarFile is grammar.yaml as written; grammar is the same made ready for
 // looking up.
@@ -28,6 +35,8 @@ type grammarFile struct {
 		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Pointing, Asked, Normal, Own []string
 	}
 	Idioms, Machines, Chatter, Commands, Waits, Answers []string
+	Endings                                             struct{ Stopped, Verbs []string }
+	State                                               struct{ Yes, No string }
 }
 
 type set map[string]bool
@@ -71,33 +80,91 @@ type grammar struct {
 	chatter                                        []string
 	commands, waits                                seqs
 	answers                                        set
+	stopped, verbEndings                           []string // endings of what is stopped ("stopped charging"), and of words that are verbs where they name parts
+	works, dead                                    string   // words for what works, and for what does not
+	tongue
+}
+
+// tongue is what a language does to single words; the zero value is English.
+type tongue struct {
+	lang   *language.Language
+	common func(string) bool
+	own    set // words of its grammar
+}
+
+// plain is a word as it is compared.
+func (t tongue) plain(raw string) string {
+	if t.lang == nil {
+		return plain(raw)
+	}
+	return t.lang.Folded(plain(raw))
+}
+
+func (t tongue) isCommon(w string) bool {
+	if t.common == nil {
+		return commonwords.Has(w)
+	}
+	return t.common(w) || t.own[w]
 }
 
 // knownRoles are the roles the code asks for with is.
-var knownRoles = []string{"not", "torn", "joins", "carries", "condition", "yes", "no", "likewise", "belongs", "began", "still", "doubts", "cures", "finds", "others", "seasons", "passes",
+var knownRoles = []string{"not", "torn", "joins", "moment", "carries", "condition", "yes", "no", "likewise", "belongs", "began", "still", "doubts", "cures", "finds", "others", "seasons", "passes",
 	"pronouns", "persons", "existence", "articles", "alone", "verbal", "owns", "places", "mine", "beside", "answer", "owners", "struck", "trouble", "scarcely", "states", "switched", "governed", "none", "ours"}
 
 // state is a word for what works, or does not.
 func (g *grammar) state(no bool) string {
 	if no {
-		return "dead"
+		return g.dead
 	}
-	return "work"
+	return g.works
 }
 
 // is reports whether a word has a role.
 func (g *grammar) is(role, word string) bool { return g.roles[role][word] }
 
-var theGrammar = sync.OnceValues(func() (*grammar, error) { return parseGrammar(grammarYAML) })
+var theGrammar = sync.OnceValues(func() (*grammar, error) { return parseGrammar(grammarYAML, tongue{}) })
 
-func parseGrammar(data []byte) (*grammar, error) {
+var grammars sync.Map // code -> *grammar
+
+// grammarOf gives the grammar of a language, read when first needed; "" is English.
+func grammarOf(code string) (*grammar, error) {
+	if code == "" || code == language.Base {
+		return theGrammar()
+	}
+	if g, ok := grammars.Load(code); ok {
+		return g.(*grammar), nil
+	}
+	lang := language.Of(code)
+	data, err := grammarFiles.ReadFile("lang/" + code + ".yaml")
+	if err != nil || lang == nil {
+		return nil, fmt.Errorf("reading the grammar of language %q: there is none; add search/lang/%s.yaml", code, code)
+	}
+	g, err := parseGrammar(data, tongue{lang: lang, common: commonwords.In(code), own: set{}})
+	if err != nil {
+		return nil, fmt.Errorf("language %q: %w", code, err)
+	}
+	kept, _ := grammars.LoadOrStore(code, g)
+	return kept.(*grammar), nil
+}
+
+func parseGrammar(data []byte, in tongue) (*grammar, error) {
 	var f grammarFile
 	dec := yaml.NewDecoder(strings.NewReader(string(data)))
 	dec.KnownFields(true)
 	if err := dec.Decode(&f); err != nil {
 		return nil, fmt.Errorf("reading grammar.yaml: %w", err)
 	}
+	if in.lang != nil {
+		// What the grammar itself speaks of is no slip either: idioms, machines.
+		for _, list := range [][]string{f.Idioms, f.Machines, f.Chatter, f.Commands, f.Past.Working, f.Past.Acts, f.Past.Mended, f.Question.Fears} {
+			for w := range newSet(list...) {
+				in.own[in.lang.Folded(w)] = true
+			}
+		}
+		foldTexts(reflect.ValueOf(&f).Elem(), in.lang.Folded)
+	}
 	g := &grammar{
+		tongue: in, stopped: f.Endings.Stopped, verbEndings: f.Endings.Verbs, works: f.State.Yes, dead: f.State.No,
 		light: newSet(f.Light...), fillers: newSet(f.Fillers...), particles: newSet(f.Particles...), auxiliary: newSet(f.Auxiliary...),
 		subjects: newSet(f.Subjects...), base: map[string]string{}, poles: map[string]pole{},
 		contractions: map[string][]string{}, emoji: f.Emoji,
@@ -120,7 +187,7 @@ func parseGrammar(data []byte) (*grammar, error) {
 		g.roles[role] = newSet(words...)
 	}
 	for _, role := range knownRoles {
-		if g.roles[role] == nil {
+		if g.roles[role] == nil && in.lang == nil {
 			return nil, fmt.Errorf("reading grammar.yaml: roles: %q is missing; give it a list of words", role)
 		}
 	}
@@ -148,78 +215,29 @@ func parseGrammar(data []byte) (*grammar, error) {
 	return g, nil
 }
 
-// seqs finds runs of words. A word of the pattern that ends with * stands for
-// any ending.
-type seqs map[string][]seq // by the first word, or the first word's stem with *
-
-type seq struct {
-	words []string
-	to    string
-}
-
-func newSeqs(patterns []string) seqs {
-	s := seqs{}
-	for _, p := range patterns {
-		s.add(p, "")
-	}
-	return s
-}
-
-func (s seqs) add(pattern, to string) {
-	words := strings.Fields(strings.ReplaceAll(pattern, "'", ""))
-	if len(words) == 0 {
-		return
-	}
-	key := words[0]
-	if strings.HasSuffix(key, "*") {
-		key = firstLetters(key)
-	}
-	list := append(s[key], seq{words, to})
-	// The longest first, so that "not just" is found before "not".
-	for i := len(list) - 1; i > 0 && len(list[i].words) > len(list[i-1].words); i-- {
-		list[i], list[i-1] = list[i-1], list[i]
-	}
-	s[key] = list
-}
-
-// firstLetters is the key of a pattern whose first word is open-ended.
-func firstLetters(w string) string {
-	if len(w) < 4 {
-		return w + "*"
-	}
-	return w[:3] + "*"
-}
-
-// at finds the longest run that begins at word i and says how many words it has.
-func (s seqs) at(words func(int) string, i, n int) (seq, int) {
-	first := words(i)
-	if len(s) == 0 || first == "" {
-		return seq{}, 0
-	}
-	best, size := seq{}, 0
-	for _, key := range [2]string{first, firstLetters(first)} {
-		for _, q := range s[key] {
-			if len(q.words) <= size || i+len(q.words) > n {
-				continue
-			}
-			if fits(q.words, words, i) {
-				best, size = q, len(q.words)
-			}
+// foldTexts puts the words of a grammar as those of messages are compared.
+func foldTexts(v reflect.Value, fold func(string) string) {
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			foldTexts(v.Field(i), fold)
 		}
-	}
-	return best, size
-}
-
-func fits(pattern []string, words func(int) string, i int) bool {
-	for j, p := range pattern {
-		w := words(i + j)
-		if stem, open := strings.CutSuffix(p, "*"); open {
-			if !strings.HasPrefix(w, stem) {
-				return false
-			}
-		} else if p != w {
-			return false
+	case reflect.Slice:
+		for i := range v.Len() {
+			foldTexts(v.Index(i), fold)
 		}
+	case reflect.Map:
+		for _, key := range v.MapKeys() {
+			to := reflect.New(v.Type().Elem()).Elem()
+			to.Set(v.MapIndex(key))
+			foldTexts(to, fold)
+			if v.Type().Elem().Kind() == reflect.String { // from -> to: both are words
+				v.SetMapIndex(key, reflect.Value{})
+				key = reflect.ValueOf(fold(key.String()))
+			}
+			v.SetMapIndex(key, to)
+		}
+	case reflect.String:
+		v.SetString(fold(v.String()))
 	}
-	return true
 }

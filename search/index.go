@@ -49,7 +49,7 @@ type linkage struct {
 func New(k *kb.KB) (*Index, error) { return build(k, nil) }
 
 func build(k *kb.KB, without map[Piece]bool) (*Index, error) {
-	g, err := theGrammar()
+	g, err := grammarOf(k.Language)
 	if err != nil {
 		return nil, err
 	}

@@ -92,7 +92,7 @@ func newLexicon(g *grammar, k *kb.KB, without map[Piece]bool) *lexicon {
 	for w := range g.poles {
 		known[w]++
 	}
-	l.speak = newSpeller(known, k.Words.Spelling)
+	l.speak = newSpeller(known, k.Words.Spelling, g.tongue)
 	l.speak.alone = g.roles["alone"]
 	for w := range known {
 		l.stems[w] = l.freshStem(w)
@@ -179,7 +179,7 @@ func (l *lexicon) learnParts(k *kb.KB) {
 	}
 	l.verbs = set{}
 	for w := range l.speak.known {
-		if stem := l.stem(w); l.parts[stem] && w != stem && strings.HasSuffix(w, "ing") {
+		if stem := l.stem(w); l.parts[stem] && w != stem && endsIn(w, l.g.stopped) {
 			l.verbs[stem] = true
 		}
 	}
@@ -263,6 +263,9 @@ func (l *lexicon) freshStem(w string) string {
 	}
 	if len(w) > 40 {
 		return w
+	}
+	if l.g.lang != nil {
+		return l.g.lang.Stem(w)
 	}
 	env := snowballstem.NewEnv(w)
 	english.Stem(env)

@@ -1,7 +1,5 @@
 package search
 
-import "strings"
-
 // deny marks what each negation reaches.
 func (l *lexicon) deny(t *text) {
 	n := len(t.tokens)
@@ -20,7 +18,7 @@ func (l *lexicon) deny(t *text) {
 		_, noun := l.g.negNouns.at(t.key, i, n)
 		_, verb := l.g.negVerbs.at(t.key, i, n)
 		_, stops := l.g.negStops.at(t.key, i, n)
-		if i+stops >= n || stops > 0 && !strings.HasSuffix(t.tokens[i+stops].text, "ing") {
+		if i+stops >= n || stops > 0 && !endsIn(t.tokens[i+stops].text, l.g.stopped) {
 			stops = 0
 		}
 		size := max(noun, verb, stops)

@@ -45,7 +45,7 @@ func TestSplit(t *testing.T) {
 func TestMend(t *testing.T) {
 	g, err := theGrammar()
 	require.NoError(t, err)
-	s := newSpeller(map[string]int{"throttle": 5, "horn": 3, "charger": 2, "stays": 1, "dark": 1, "pedal": 1, "brake": 4}, map[string]string{"gaz": "throttle"})
+	s := newSpeller(map[string]int{"throttle": 5, "horn": 3, "charger": 2, "stays": 1, "dark": 1, "pedal": 1, "brake": 4}, map[string]string{"gaz": "throttle"}, tongue{})
 	for text, want := range map[string][]string{
 		"thorttle":   {"throttle"}, // two letters changed about
 		"throtle":    {"throttle"},
@@ -139,9 +139,9 @@ func TestCheck(t *testing.T) {
 func TestGrammarIsConsistent(t *testing.T) {
 	g, err := theGrammar()
 	require.NoError(t, err)
-	again, err := parseGrammar(grammarYAML)
+	again, err := parseGrammar(grammarYAML, tongue{})
 	require.NoError(t, err)
 	assert.Equal(t, g.poles, again.poles, "a word stands in two pairs of opposites")
-	_, err = parseGrammar([]byte("lihgt: [a]"))
+	_, err = parseGrammar([]byte("lihgt: [a]"), tongue{})
 	assert.ErrorContains(t, err, "lihgt")
 }

@@ -4,8 +4,6 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
-
-	"triagebot/commonwords"
 )
 
 // speller mends words towards the vocabulary of the trade. It leaves common
@@ -17,6 +15,7 @@ type speller struct {
 	compound map[string][2]string
 	longest  int
 	alone    set // words of one letter
+	common   func(string) bool
 }
 
 // The shortest words that are mended, and those of which two slips are mended.
@@ -25,10 +24,10 @@ const (
 	mendTwice = 6
 )
 
-func newSpeller(known map[string]int, given map[string]string) *speller {
-	s := &speller{known: known, given: map[string][]string{}, byCut: map[string][]string{}, compound: map[string][2]string{}}
+func newSpeller(known map[string]int, given map[string]string, in tongue) *speller {
+	s := &speller{common: in.isCommon, known: known, given: map[string][]string{}, byCut: map[string][]string{}, compound: map[string][2]string{}}
 	for wrong, right := range given {
-		s.given[plain(wrong)] = strings.Fields(plain(right))
+		s.given[in.plain(wrong)] = strings.Fields(in.plain(right))
 	}
 	words := make([]string, 0, len(known))
 	for w := range known {
@@ -103,7 +102,7 @@ func appendWords(out []word, w word, texts ...string) []word {
 	return out
 }
 
-func (s *speller) isWord(w string) bool { return s.known[w] > 0 || commonwords.Has(w) }
+func (s *speller) isWord(w string) bool { return s.known[w] > 0 || s.common(w) }
 
 // joins reports whether two written words are one word of the trade torn
 // apart: together they are known, and one of them alone is not a word.
@@ -190,7 +189,7 @@ func (s *speller) parts(w string) []string {
 				continue
 			}
 			piece := w[j:i]
-			if len(piece) < 2 && !s.alone[piece] || s.known[piece] == 0 && !(len(piece) >= 3 && commonwords.Has(piece)) {
+			if len(piece) < 2 && !s.alone[piece] || s.known[piece] == 0 && !(len(piece) >= 3 && s.common(piece)) {
 				continue
 			}
 			if c := at[j].count + 1; c < at[i].count {

@@ -1,6 +1,7 @@
 package search
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -143,7 +144,7 @@ func (l *lexicon) asVerb(t *text, i int) bool {
 	if tok.term == thing {
 		return false
 	}
-	if tok.text != tok.stem && (strings.HasSuffix(tok.text, "ing") || strings.HasSuffix(tok.text, "ed")) {
+	if tok.text != tok.stem && endsIn(tok.text, l.g.verbEndings) {
 		return true
 	}
 	if i == 0 || !l.verbs[tok.stem] {
@@ -151,6 +152,10 @@ func (l *lexicon) asVerb(t *text, i int) bool {
 	}
 	before := t.tokens[i-1].text
 	return l.g.is("verbal", before) || l.g.is("pronouns", before) || l.g.modal[before]
+}
+
+func endsIn(w string, endings []string) bool {
+	return slices.ContainsFunc(endings, func(e string) bool { return strings.HasSuffix(w, e) })
 }
 
 // preposition reports whether the "on" or "off" at i leads to a noun, and does not say

@@ -146,7 +146,7 @@ func isApostrophe(r rune) bool { return r == '\'' || r == '’' || r == '‘' ||
 // expand makes one written word plain and opens what is drawn together:
 // "don't" is two words, "yarrow72" too.
 func (g *grammar) expand(raw string, at int) []word {
-	plainWord := plain(raw)
+	plainWord := g.plain(raw)
 	var parts []string
 	for _, p := range splitDigits(plainWord) {
 		if to, ok := g.contractions[p]; ok {

@@ -20,12 +20,13 @@ var leaning = map[string]struct {
 	why string
 }{
 	"kb":              {nil, "the leaf: data, types and loading, which everything else reads"},
-	"reading":         {nil, "numbers with units are plain text work, used by search and conversation alike"},
+	"language":        {[]string{"commonwords"}, "which languages there are; no word of any trade"},
+	"reading":         {[]string{"language"}, "numbers with units are plain text work, used by search and conversation alike"},
 	"commonwords":     {nil, "a word list: what is plain English is no slip of a trade word"},
 	"rules":           {[]string{"kb"}, "pure computation over the knowledge base"},
-	"search":          {[]string{"commonwords", "kb", "reading"}, "from words to observations; knows no belief and no talk"},
+	"search":          {[]string{"commonwords", "kb", "language", "reading"}, "from words to observations; knows no belief and no talk"},
 	"probe":           {[]string{"kb"}, "where probes go on a kit: the talk and the pictures show the same"},
-	"conversation":    {[]string{"commonwords", "kb", "probe", "reading", "rules"}, "asks for a matcher through an interface of its own"},
+	"conversation":    {[]string{"commonwords", "kb", "language", "probe", "reading", "rules"}, "asks for a matcher through an interface of its own"},
 	"casefile":        {[]string{"conversation", "kb", "rules"}, "the record of a talk"},
 	"casefile/store":  {[]string{"conversation"}, "keeps events and the life of a case; what is in them is not its business"},
 	"casefile/turns":  {[]string{"casefile/store", "conversation"}, "from a message to its answer; engine, chat and clock are given to it"},
@@ -39,7 +40,7 @@ var leaning = map[string]struct {
 	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
 	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
 		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
-	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
+	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "language", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
 		"the only place that knows all"},
 }
 

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -53,11 +54,17 @@ func isFolder(dir string) error {
 
 // report checks the folder fsys, named dir, and writes what is found.
 func report(s streams, dir string, fsys fs.FS, asJSON bool) error {
-	reader, err := conversation.NewReader()
-	if err != nil {
-		return err
-	}
-	found := checker.Run(fsys, func(c *kb.Check, reply string) string {
+	var made sync.Map // readers by language; a language without one is reported by the checker
+	found := checker.Run(fsys, func(language string, c *kb.Check, reply string) string {
+		kept, ok := made.Load(language)
+		if !ok {
+			reader, err := conversation.NewReaderIn(language)
+			if err != nil {
+				return ""
+			}
+			kept, _ = made.LoadOrStore(language, reader)
+		}
+		reader := kept.(*conversation.Reader)
 		return reader.Read(reader.QuestionFor(c, "", "", nil), reply).Choice
 	})
 	errs, warnings := 0, 0

@@ -16,8 +16,8 @@ import (
 )
 
 type drawOptions struct {
-	dir, kit, check, file, as, to string
-	line                          bool
+	dir, kit, check, file, as, to, language string
+	line                                    bool
 }
 
 func drawCommand(s streams) *cobra.Command {
@@ -38,6 +38,7 @@ func drawCommand(s streams) *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
 	f.StringVar(&o.kit, "kit", "", "the kit")
+	f.StringVar(&o.language, "language", "", "code of the language of an owner's pictures, such as es (default: English)")
 	f.StringVar(&o.check, "check", "", "the check whose probes are drawn")
 	f.BoolVar(&o.line, "line", false, "the kit's supply line")
 	f.StringVar(&o.file, "case", "", "a case's JSON file as chat writes it, or - for the input")
@@ -55,6 +56,10 @@ func draw(s streams, o drawOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := knownLanguage(k, o.language); err != nil {
+		return err
+	}
+	k = k.In(o.language)
 	pictures, err := o.pictures(s, k)
 	if err != nil {
 		return err

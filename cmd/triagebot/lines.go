@@ -52,6 +52,8 @@ type message struct {
 	Ask     string          `json:"ask"`
 	Asked   string          `json:"asked"`
 	Options []string        `json:"options"`
+	// Language is the code of the language of the text, where it is known.
+	Language string `json:"language"`
 }
 
 // parseMessage takes a line that is not a JSON object with a text as plain words.

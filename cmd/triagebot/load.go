@@ -83,16 +83,20 @@ func (m matcher) Match(text string) conversation.Heard {
 
 // newEngine puts the talk together. The index must be closed after it.
 func newEngine(k *kb.KB) (*conversation.Engine, io.Closer, error) {
-	x, err := search.New(k)
+	all := &indexes{kb: k}
+	x, err := all.in("")
 	if err != nil {
-		return nil, nil, fmt.Errorf("building the index of phrases: %w", err)
-	}
-	e, err := conversation.New(k, matcher{x})
-	if err != nil {
-		_ = x.Close()
 		return nil, nil, err
 	}
-	return e, x, nil
+	e, err := conversation.New(k, matcher{x}, conversation.Speaking(func(k *kb.KB) (conversation.Matcher, error) {
+		x, err := all.in(k.Language)
+		return matcher{x}, err
+	}))
+	if err != nil {
+		_ = all.Close()
+		return nil, nil, err
+	}
+	return e, all, nil
 }
 
 // knownKit refuses a kit that the knowledge base does not have.

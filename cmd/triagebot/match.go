@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -44,7 +45,7 @@ type matchedReading struct {
 }
 
 func matchCommand(s streams) *cobra.Command {
-	var dir string
+	var dir, lang string
 	var explain bool
 	c := &cobra.Command{
 		Use:   "match",
@@ -55,14 +56,21 @@ func matchCommand(s streams) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			x, err := search.New(k)
-			if err != nil {
-				return fmt.Errorf("building the index of phrases: %w", err)
+			if err := knownLanguage(k, lang); err != nil {
+				return err
 			}
-			defer x.Close()
+			all := &indexes{kb: k}
+			defer all.Close()
 			write := lineWriter(s.out)
 			return eachLine(s.in, func(line string) error {
 				m := parseMessage(line)
+				x, err := all.in(languageOf(k, cmp.Or(m.Language, lang), m.Text))
+				if err != nil && cmp.Or(m.Language, lang) == "" {
+					x, err = all.in("") // only guessed, and not whole enough
+				}
+				if err != nil {
+					return err
+				}
 				if explain {
 					return writeReasons(s.out, m.Text, x.Explain(m.Text))
 				}
@@ -71,6 +79,7 @@ func matchCommand(s streams) *cobra.Command {
 		},
 	}
 	c.Flags().StringVar(&dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
+	c.Flags().StringVar(&lang, "language", "", languageHelp)
 	c.Flags().BoolVar(&explain, "explain", false, "show which phrase gave each result, and what it scored")
 	return c
 }

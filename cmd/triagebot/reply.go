@@ -1,6 +1,8 @@
 package main
 
 import (
+	"cmp"
+
 	"github.com/spf13/cobra"
 
 	"triagebot/conversation"
@@ -20,7 +22,7 @@ type replied struct {
 }
 
 func replyCommand(s streams) *cobra.Command {
-	var dir, check, kit string
+	var dir, check, kit, lang string
 	c := &cobra.Command{
 		Use:   "reply",
 		Short: "Says what owners' replies to a check mean, one reply a line",
@@ -38,15 +40,22 @@ func replyCommand(s streams) *cobra.Command {
 					return err
 				}
 			}
-			reader, err := conversation.NewReader()
-			if err != nil {
+			if err := knownLanguage(k, lang); err != nil {
 				return err
 			}
+			all := &readers{kb: k}
 			write := lineWriter(s.out)
 			return eachLine(s.in, func(line string) error {
 				m := parseMessage(line)
 				if m.Check == "" {
 					m.Check = check
+				}
+				reader, k, err := all.in(languageOf(k, cmp.Or(m.Language, lang), m.Text))
+				if err != nil && cmp.Or(m.Language, lang) == "" {
+					reader, k, err = all.in("") // only guessed, and not whole enough
+				}
+				if err != nil {
+					return err
 				}
 				return write(newReplied(m, reader.Read(reader.QuestionFor(k.Check(m.Check), m.Ask, m.Asked, m.Options), m.Text)))
 			})
@@ -54,6 +63,7 @@ func replyCommand(s streams) *cobra.Command {
 	}
 	c.Flags().StringVar(&dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
 	c.Flags().StringVar(&check, "check", "", "the check that was asked")
+	c.Flags().StringVar(&lang, "language", "", languageHelp)
 	c.Flags().StringVar(&kit, "kit", "", "the owner's kit")
 	return c
 }

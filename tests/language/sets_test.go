@@ -65,8 +65,13 @@ type reply struct {
 }
 
 func TestMessagesAreWellFormed(t *testing.T) {
+	wellFormedMessages(t, append(load[message](t, "messages.dev.jsonl"), load[message](t, "messages.test.jsonl")...))
+}
+
+func wellFormedMessages(t *testing.T, list []message) {
+	t.Helper()
 	seen, said := map[string]bool{}, map[string]bool{}
-	for _, m := range append(load[message](t, "messages.dev.jsonl"), load[message](t, "messages.test.jsonl")...) {
+	for _, m := range list {
 		assert.False(t, seen[m.ID], "%s: id used twice", m.ID)
 		assert.False(t, said[strings.ToLower(m.Text)], "%s: text used twice: %q", m.ID, m.Text)
 		seen[m.ID], said[strings.ToLower(m.Text)] = true, true
@@ -98,8 +103,13 @@ func TestMessagesAreWellFormed(t *testing.T) {
 }
 
 func TestRepliesAreWellFormed(t *testing.T) {
+	wellFormedReplies(t, append(load[reply](t, "replies.dev.jsonl"), load[reply](t, "replies.test.jsonl")...))
+}
+
+func wellFormedReplies(t *testing.T, list []reply) {
+	t.Helper()
 	seen, said := map[string]bool{}, map[[3]string]bool{}
-	for _, r := range append(load[reply](t, "replies.dev.jsonl"), load[reply](t, "replies.test.jsonl")...) {
+	for _, r := range list {
 		key := [3]string{r.Check, r.Asked, strings.ToLower(r.Text)}
 		assert.False(t, seen[r.ID], "%s: id used twice", r.ID)
 		assert.False(t, said[key], "%s: same question and text twice: %q", r.ID, r.Text)
@@ -135,16 +145,21 @@ func TestRepliesAreWellFormed(t *testing.T) {
 
 func TestSetsAreSplitByTheFixedRule(t *testing.T) {
 	for _, set := range []struct{ name, prefix string }{{"messages", "m"}, {"replies", "r"}} {
-		dev, test := numbers(t, set.name+".dev.jsonl", set.prefix), numbers(t, set.name+".test.jsonl", set.prefix)
-		total := len(dev) + len(test)
-		assert.GreaterOrEqual(t, total, minSet, set.name)
-		assert.Len(t, test, total/3, "%s: the test set is a third", set.name)
-		for _, n := range dev {
-			assert.NotZero(t, n%3, "%s%03d belongs in test", set.prefix, n)
-		}
-		for _, n := range test {
-			assert.Zero(t, n%3, "%s%03d belongs in dev", set.prefix, n)
-		}
+		splitByTheRule(t, set.name, set.prefix, minSet)
+	}
+}
+
+func splitByTheRule(t *testing.T, name, prefix string, least int) {
+	t.Helper()
+	dev, test := numbers(t, name+".dev.jsonl", prefix), numbers(t, name+".test.jsonl", prefix)
+	total := len(dev) + len(test)
+	assert.GreaterOrEqual(t, total, least, name)
+	assert.Len(t, test, total/3, "%s: the test set is a third", name)
+	for _, n := range dev {
+		assert.NotZero(t, n%3, "%s%03d belongs in test", prefix, n)
+	}
+	for _, n := range test {
+		assert.Zero(t, n%3, "%s%03d belongs in dev", prefix, n)
 	}
 }
 
