@@ -17,8 +17,9 @@ var ErrNoTalk = errors.New("there is no such conversation")
 // word to a silent owner.
 type Aside struct {
 	Conversation string
-	Act          *store.Act // what is done to the conversation's case with it
-	Kind         store.Kind // of what is sent; KindTurn when empty
+	Act          *store.Act       // what is done to the conversation's case with it
+	Kind         store.Kind       // of what is sent to the owner; KindTurn when empty
+	Tell         []store.Outgoing // sent besides
 	// Step works the turn out; without events nothing happens. It may be called
 	// again when the conversation went on in the meantime.
 	Step func(st *conversation.State, now time.Time) ([]conversation.Event, conversation.Turn, error)
@@ -77,6 +78,6 @@ func (r *Runner) asideOnce(a Aside) (err error) {
 	if kind == "" {
 		kind = store.KindTurn
 	}
-	t := store.Turn{Conversation: a.Conversation, Owner: talk.owner, Time: now, Events: events, Act: a.Act}
+	t := store.Turn{Conversation: a.Conversation, Owner: talk.owner, Time: now, Events: events, Act: a.Act, Outgoing: a.Tell}
 	return r.keep(t, talk, said, kind)
 }

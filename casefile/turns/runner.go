@@ -205,10 +205,15 @@ func (r *Runner) keep(t store.Turn, talk keptTalk, said conversation.Turn, kind 
 	}
 	t.Base, t.Kit, t.Phase, t.HandOver = talk.turns, after.Kit, after.Phase, r.handOver(talk.state, after)
 	if len(said.Say) > 0 {
-		t.Outgoing = []store.Outgoing{{
+		t.Outgoing = append([]store.Outgoing{{
 			To: t.Conversation, Kind: kind, ReplyTo: t.Message, Lines: said.Say, Ask: said.Ask,
 			Cautions: said.Cautions, State: said.State, Made: t.Time,
-		}}
+		}}, t.Outgoing...)
+	}
+	if t.Act != nil {
+		for i := range t.Outgoing {
+			t.Outgoing[i].Case = talk.caseID
+		}
 	}
 	done, err := r.c.Store.Commit(r.ctx, t)
 	if err != nil {
