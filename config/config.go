@@ -106,7 +106,7 @@ func Load(path string, env func(string) string) (*Config, []Problem) {
 	if err != nil {
 		return nil, []Problem{{File: path, Says: fmt.Sprintf("it does not read (%v); start from deploy/triagebot.yaml", err)}}
 	}
-	r := &reader{file: path, env: env, at: map[string]*yaml.Node{}}
+	r := &reader{file: path, env: env, at: map[string]*yaml.Node{}, bad: map[*yaml.Node]bool{}}
 	c := &Config{API: API{Listen: "127.0.0.1:8470"}, Log: Log{Level: "info", Form: "lines"}}
 	if len(data) > mostBytes {
 		return nil, []Problem{{File: path, Says: "it is too long for a config"}}

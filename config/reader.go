@@ -24,11 +24,16 @@ type reader struct {
 	env   func(string) string
 	found []Problem
 	at    map[string]*yaml.Node // by the name of the value: people[0].token
+	bad   map[*yaml.Node]bool
 }
 
 func (r *reader) problem(n *yaml.Node, format string, a ...any) {
 	p := Problem{File: r.file, Says: fmt.Sprintf(format, a...)}
 	if n != nil {
+		if r.bad[n] { // one mistake is told once
+			return
+		}
+		r.bad[n] = true
 		p.Line, p.Col = n.Line, n.Column
 	}
 	r.found = append(r.found, p)
@@ -133,7 +138,11 @@ func meant(word string, known []string) string {
 // oneOf refuses a word that is none of those known.
 func (r *reader) oneOf(name, word string, known ...string) {
 	if !slices.Contains(known, word) {
-		r.problem(r.at[name], "%q is none of %s; %s", word, strings.Join(known, ", "), meant(word, known))
+		hint := ""
+		if near := kb.Likely(word, known); near != "" {
+			hint = fmt.Sprintf("; did you mean %q?", near)
+		}
+		r.problem(r.at[name], "%q is none of %s%s", word, strings.Join(known, ", "), hint)
 	}
 }
 
