@@ -110,8 +110,7 @@ func TestServeEndsWhenTheStoreGoesBad(t *testing.T) {
 	require.NoError(t, os.Truncate(p.store, 8192))
 	_, err := l.say(context.Background(), "m20", "t2", "dry")
 	require.Error(t, err)
-	l.client.CloseIdleConnections()
-	err = l.Wait()
+	err = l.ends(t)
 	var code *exec.ExitError
 	require.ErrorAs(t, err, &code, "%s", l.log.String())
 	assert.Equal(t, exitFound, code.ExitCode(), "%s", l.log.String())
