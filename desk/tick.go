@@ -140,19 +140,24 @@ const talksAtOnce = 500
 const mostNudged = 200
 
 func (d *Desk) nudge(ctx context.Context, now time.Time) error {
-	nudged := 0
-	return d.eachTalk(func(id string, t store.Talk) error {
+	nudged, failed := 0, error(nil)
+	err := d.eachTalk(func(id string, t store.Talk) error {
 		step := d.dueOf(t, now)
 		if step == nil || nudged == mostNudged {
 			return nil
 		}
 		nudged++
 		err := d.c.Runner.Aside(ctx, turns.Aside{Conversation: id, Step: step})
-		if err != nil && !errors.Is(err, turns.ErrNoTalk) { // forgotten in the meantime
-			return fmt.Errorf("asking a silent owner: %w", err)
+		switch {
+		case errors.Is(err, turns.ErrNoTalk): // forgotten in the meantime
+		case errors.Is(err, turns.ErrClosed), errors.Is(err, store.ErrClosed), ctx.Err() != nil:
+			return err
+		case err != nil: // one that fails keeps nobody else waiting
+			failed = fmt.Errorf("asking a silent owner: %w", err)
 		}
 		return nil
 	})
+	return errors.Join(err, failed)
 }
 
 // eachTalk goes through all talks, in short looks at the store, and counts those
