@@ -71,6 +71,9 @@ func clean(msg string) string {
 	return strings.TrimSpace(b.String())
 }
 
+// Excuse is what an owner is told when a turn broke down: a person takes over.
+func (e *Engine) Excuse() string { return e.sentence("broke-down") }
+
 // Greet opens a talk, and says which other languages may be spoken.
 func (e *Engine) Greet(now time.Time) []Event {
 	lines := []string{e.sentence("greeting")}
@@ -89,7 +92,7 @@ func (e *Engine) Greet(now time.Time) []Event {
 func (e *Engine) Step(st *State, msg string, now time.Time) ([]Event, Turn, error) {
 	t := &step{e: e.In(st.Language), st: st.Clone(), now: now}
 	msg = clean(msg)
-	t.back = st.Reason == ReasonLeft
+	t.back = laidAside(st.Reason)
 	t.emit(Event{Kind: OwnerSaid, Text: msg})
 	msg, answered, err := t.settleLanguage(msg)
 	if !answered && err == nil {

@@ -33,7 +33,9 @@ const (
 	Missed      EventKind = "missed"      // not understood
 	Understood  EventKind = "understood"  // something was; the count of misses starts anew
 	SpokenIn    EventKind = "language"    // ID: code of the language the talk goes on in
-	Closed      EventKind = "closed"      // the fault is gone, or the owner ends the talk; ID: reason
+	Closed      EventKind = "closed"      // the fault is gone, or the talk is laid aside; ID: reason
+	Nudged      EventKind = "nudged"      // the owner was silent and was asked whether to go on
+	Dropped     EventKind = "dropped"     // the pending question waits no more
 )
 
 // Event is one thing that happened in a talk. Which fields it carries is said
@@ -90,6 +92,8 @@ type PendingAsk struct {
 	Options []string `json:"options,omitempty"` // ids, where they are not the check's own
 	Again   bool     `json:"again,omitempty"`   // an odd reading, asked once more
 	Set     string   `json:"set,omitempty"`     // the state asked for, in words
+	Person  bool     `json:"person,omitempty"`  // a person who has the case wants to know it
+	Then    string   `json:"then,omitempty"`    // the check that the person named, when this one comes before it
 }
 
 // Handover reasons.
@@ -106,4 +110,7 @@ const (
 	ReasonCured         = "cured"
 	ReasonFine          = "nothing-wrong"
 	ReasonLeft          = "owner-stopped"
+	ReasonSilent        = "owner-silent"
+	ReasonPersonClosed  = "closed-by-a-person"
+	ReasonReopened      = "taken-up-again"
 )

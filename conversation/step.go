@@ -25,6 +25,7 @@ type step struct {
 	overturns   bool      // the message takes back what was said before
 	corrects    bool      // its answers take the place of earlier ones
 	back        bool      // the talk had been laid aside
+	noted       bool      // nothing was said but that it was passed on
 	again       *kb.Check // to be asked once more before anything else
 	assessed    *Assessment
 }
@@ -90,6 +91,9 @@ func (t *step) run(msg string) error {
 		return nil
 	}
 	if t.st.Phase.Ended() {
+		if p := t.st.Pending; p != nil && p.Person {
+			return t.answerPerson(reply, msg)
+		}
 		return t.afterEnd(reply)
 	}
 	if t.back && reply.Intent != IntentStop {
@@ -219,6 +223,7 @@ func (t *step) afterEnd(reply Reply) error {
 	t.notice(reply)
 	switch t.st.Phase {
 	case Stopped:
+		t.noted = len(t.lines) == 0
 		t.warnOf(t.st.Dangers)
 		t.say("after-danger")
 	case Over:
@@ -230,6 +235,7 @@ func (t *step) afterEnd(reply Reply) error {
 		case asks(reply.Intent) && reply.Intent != IntentBack:
 			t.sayHandOver(t.st.Reason)
 		default:
+			t.noted = len(t.lines) == 0
 			t.say("after-hand-over")
 		}
 	case Done:

@@ -12,6 +12,7 @@ type Turn struct {
 	Suspects   []TurnSuspect `json:"suspects"`
 	Cautions   []string      `json:"cautions"`
 	Case       any           `json:"case"` // filled in by whoever writes cases
+	Noted      bool          `json:"-"`    // all it says is that a person reads it; where one is in the talk that goes without saying
 }
 
 // TurnAsk is the pending question.
@@ -70,7 +71,7 @@ const (
 func (t *step) turn() Turn {
 	out := Turn{
 		V: 1, Turn: t.st.Turn, Language: t.e.Language(), Say: t.lines, State: stateName(t.st), Ask: t.e.turnAsk(t.st),
-		Understood: t.understood(), Suspects: []TurnSuspect{}, Cautions: t.cautions,
+		Understood: t.understood(), Suspects: []TurnSuspect{}, Cautions: t.cautions, Noted: t.noted,
 	}
 	if out.Say == nil {
 		out.Say = []string{}
@@ -108,7 +109,7 @@ func stateName(st *State) string {
 	case Stopped:
 		return "stopped"
 	case Done:
-		if st.Reason == ReasonLeft {
+		if laidAside(st.Reason) {
 			return "stopped"
 		}
 		return "named"
@@ -118,7 +119,7 @@ func stateName(st *State) string {
 
 func (e *Engine) turnAsk(st *State) *TurnAsk {
 	p := st.Pending
-	if p == nil || st.Phase.Ended() {
+	if p == nil || st.Phase.Ended() && !p.Person {
 		return nil
 	}
 	a := &TurnAsk{Check: string(p.Kind), Kind: "talk", Options: []TurnOption{}, Again: p.Again}

@@ -30,6 +30,9 @@ var leaning = map[string]struct {
 	"casefile":        {[]string{"conversation", "kb", "rules"}, "the record of a talk"},
 	"casefile/store":  {[]string{"conversation"}, "keeps events and the life of a case; what is in them is not its business"},
 	"casefile/turns":  {[]string{"casefile/store", "conversation"}, "from a message to its answer; engine, chat and clock are given to it"},
+	"desk":            {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "kb"}, "people at their cases; chats, pages and the network stand over it"},
+	"api":             {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk"}, "the desk over HTTP; stands beside the chats and knows none"},
+	"config":          {[]string{"desk", "kb"}, "what serve goes by; opens nothing but the files of tokens"},
 	"checker":         {[]string{"kb", "reading", "rules", "search"}, "checks rules by the matcher and the computation, not by a talk"},
 	"picture":         {[]string{"casefile", "kb", "picture/drawing", "probe", "rules"}, "what a check and a case look like"},
 	"picture/drawing": {nil, "shapes and type on SVG and PNG; knows no bike"},
@@ -40,7 +43,7 @@ var leaning = map[string]struct {
 	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
 	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
 		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
-	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "language", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
+	"cmd/triagebot": {[]string{"api", "casefile", "casefile/store", "casefile/turns", "checker", "config", "conversation", "desk", "kb", "language", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
 		"the only place that knows all"},
 }
 
@@ -58,6 +61,9 @@ var barred = []struct{ dir, path, why string }{
 	{"casefile/turns", "github.com/bwmarrin/discordgo", "the chat is behind Sender"},
 	{"casefile/turns", "net/http", "turns know no network"},
 	{"casefile/turns", "math/rand", "jitter is passed in"},
+	{"desk", "net/http", "the desk knows no network; api, web and discord stand over it"},
+	{"desk", "github.com/bwmarrin/discordgo", "the desk knows no chat"},
+	{"desk", "go.etcd.io/bbolt", "the file is behind the store"},
 	{"rules", "os", "pure"},
 	{"rules", "net", "pure"},
 	{"rules", "time", "the computation knows no clock"},

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
@@ -36,8 +37,9 @@ type Store struct {
 
 	epoch string
 
-	// broken belongs to the writer.
-	broken error
+	// broken is why nothing more is taken; failed is closed with it.
+	broken atomic.Pointer[error]
+	failed chan struct{}
 
 	// beforeCommit is for tests: a slow or failing disk.
 	beforeCommit func() error
@@ -75,7 +77,7 @@ func Open(path string, o Options) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{path: path, now: o.Now, lock: l, jobs: make(chan *job), quit: make(chan struct{})}
+	s := &Store{path: path, now: o.Now, lock: l, jobs: make(chan *job), quit: make(chan struct{}), failed: make(chan struct{})}
 	if err := s.open(); err != nil {
 		l.release()
 		return nil, err
@@ -239,7 +241,11 @@ func (s *Store) view(fn func(reading) error) error {
 	if s.closed {
 		return ErrClosed
 	}
-	return guarded(func() error {
+	err := guarded(func() error {
 		return s.db.View(func(tx *bolt.Tx) error { return fn(reading{tx}) })
 	})
+	if errors.Is(err, ErrDamaged) {
+		return s.fail(err) // writing on would bury what can still be saved
+	}
+	return err
 }

@@ -82,9 +82,9 @@ func (s *Store) commit(group []*job) {
 	}
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	if s.broken != nil {
+	if err := s.isBroken(); err != nil {
 		for _, j := range group {
-			j.done <- s.broken
+			j.done <- err
 		}
 		return
 	}
@@ -157,10 +157,26 @@ func (s *Store) together(group []*job) (refusals []error, err error) {
 	// After a failed flush nobody knows what is on the disk, and a second one
 	// would say all is well. A full disk is noticed before anything is flushed.
 	if committing && err != nil && !errors.Is(err, ErrFull) || errors.Is(err, ErrDamaged) {
-		s.broken = fmt.Errorf("%w (%w)", ErrBroken, err)
-		err = s.broken
+		err = s.fail(err)
 	}
 	return refusals, err
+}
+
+// fail ends writing for good.
+func (s *Store) fail(err error) error {
+	why := fmt.Errorf("%w (%w)", ErrBroken, err)
+	if s.broken.CompareAndSwap(nil, &why) {
+		close(s.failed)
+	}
+	return s.isBroken()
+}
+
+// isBroken is why nothing more is taken, or nil.
+func (s *Store) isBroken() error {
+	if why := s.broken.Load(); why != nil {
+		return *why
+	}
+	return nil
 }
 
 // full marks the errors of a disk without room. bbolt passes some on as text only.
