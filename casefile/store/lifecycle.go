@@ -27,6 +27,8 @@ const (
 	DeedClose   Deed = "closed"    // Cause and Remedy, or NotFound
 	DeedReopen  Deed = "reopened"
 	DeedErasure Deed = "words-erased"
+	DeedAsk     Deed = "asked"    // the owner, by the bot; Text: the check
+	DeedRemind  Deed = "reminded" // volunteers, of a case nobody has taken
 )
 
 // Act is one line of a case's audit: who did what, and when.
@@ -39,6 +41,7 @@ type Act struct {
 	Cause    string    `json:"cause,omitempty"`
 	Remedy   string    `json:"remedy,omitempty"`
 	NotFound bool      `json:"not_found,omitempty"`
+	Keeper   bool      `json:"keeper,omitempty"` // a keeper may hand on what another has
 }
 
 // Case is the life of a case; its Document is kept beside it.
@@ -124,14 +127,14 @@ func (c Case) may(a Act) error {
 		case c.State == Taken:
 			return &TakenError{c.ID, c.Taker}
 		}
-	case DeedHandOn, DeedClose:
+	case DeedHandOn, DeedClose, DeedAsk:
 		if c.State == Closed {
 			return ErrCaseClosed
 		}
 		if c.State != Taken {
 			return ErrNotYours
 		}
-		if c.Taker != a.Who {
+		if c.Taker != a.Who && !(a.Keeper && a.Deed == DeedHandOn) {
 			return &TakenError{c.ID, c.Taker}
 		}
 		if a.Deed == DeedClose && (a.NotFound == (a.Cause != "") || (a.Cause == "") != (a.Remedy == "")) {
@@ -144,6 +147,10 @@ func (c Case) may(a Act) error {
 	case DeedNote:
 		if a.Text == "" {
 			return fmt.Errorf("case %d: a note needs words", c.ID)
+		}
+	case DeedRemind:
+		if c.State != Waiting {
+			return fmt.Errorf("case %d is not waiting for anybody", c.ID)
 		}
 	case DeedRenew, DeedErasure:
 	default:
