@@ -124,9 +124,12 @@ func (r *Runner) work() {
 		if !ok {
 			return
 		}
-		if w.aside != nil {
+		switch {
+		case w.work != nil:
+			w.done(w.work())
+		case w.aside != nil:
 			w.done(r.aside(*w.aside))
-		} else {
+		default:
 			w.done(r.take(w.in))
 		}
 		r.lines.finish(l)
