@@ -99,3 +99,17 @@ func (s *Store) Redact(ctx context.Context, red Redaction) error {
 		return w.erasePhotos(red.Conversation, red.Photos)
 	})
 }
+
+// TalksOf lists the conversations of an owner.
+func (s *Store) TalksOf(owner string) (ids []string, err error) {
+	if err := checkName("owner", owner); err != nil {
+		return nil, fmt.Errorf("looking up an owner: %w", err)
+	}
+	err = s.view(func(r reading) error {
+		return r.each(inOwners, under(owner), nil, func(key, _ []byte) (bool, error) {
+			ids = append(ids, string(key[len(owner)+1:]))
+			return true, nil
+		})
+	})
+	return ids, err
+}
