@@ -31,8 +31,8 @@ type Adapter struct {
 
 	started uint64 // the smallest id of the time it was started
 	runner  *turns.Runner
-	desk   *desk.Desk
-	shards []*shard
+	desk    *desk.Desk
+	shards  []*shard
 
 	me, app atomic.Value // ids of the bot's user and application, once known
 	running sync.WaitGroup

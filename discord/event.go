@@ -205,8 +205,8 @@ func (a *Adapter) event(s *shard, kind string, data json.RawMessage) {
 	case "READY":
 		var ready struct {
 			Guilds []guild `json:"guilds"`
-			User author `json:"user"`
-			App  struct {
+			User   author  `json:"user"`
+			App    struct {
 				ID string `json:"id"`
 			} `json:"application"`
 		}

@@ -40,9 +40,9 @@ var fatal = map[int]string{
 
 // Times of the gateway.
 const (
-	openTime   = time.Minute      // for one attempt to open a session
-	silentTime = time.Minute      // a living gateway answers a heartbeat every 41 s
-	firstPause = time.Second      // before coming back, doubled from time to time
+	openTime   = time.Minute // for one attempt to open a session
+	silentTime = time.Minute // a living gateway answers a heartbeat every 41 s
+	firstPause = time.Second // before coming back, doubled from time to time
 	lastPause  = 2 * time.Minute
 	betweenIDs = 5 * time.Second // between two identifies, by the platform's rule
 	mostWedged = 3               // sessions given up because Open never came back
@@ -58,6 +58,7 @@ type shard struct {
 	mu       sync.Mutex
 	link     *link
 	wedged   int
+	from     uint64        // messages newer than this are fetched, once a session is new
 	ready    atomic.Bool   // the session began, so that the next Open resumes it
 	identify chan struct{} // holds one token: who has it may identify
 }

@@ -77,6 +77,8 @@ var (
 	ErrCaseClosed = errors.New("the case is closed; reopen it first")
 	// ErrNotClosed is returned when a case that is not closed is reopened.
 	ErrNotClosed = errors.New("the case is not closed")
+	// ErrNotWaiting is returned when volunteers are reminded of a case that somebody has.
+	ErrNotWaiting = errors.New("the case waits for nobody")
 	// ErrHalfFound is returned when a case is closed without saying what it was.
 	ErrHalfFound = errors.New("give both cause and remedy, or say that it was not found")
 )
@@ -107,9 +109,10 @@ func (c Case) After(a Act) (Case, error) {
 			c.State, c.Taker, c.Cause, c.Remedy, c.NotFound = Waiting, "", "", "", false
 		}
 	}
-	if a.Time.After(c.Changed) { // the clock may have been set back
-		c.Changed = a.Time
+	if a.Time.Before(c.Changed) { // the clock may have been set back
+		a.Time = c.Changed
 	}
+	c.Changed = a.Time
 	c.Audit = append(c.Audit[:len(c.Audit):len(c.Audit)], a)
 	return c, nil
 }
@@ -150,7 +153,7 @@ func (c Case) may(a Act) error {
 		}
 	case DeedRemind:
 		if c.State != Waiting {
-			return fmt.Errorf("case %d is not waiting for anybody", c.ID)
+			return ErrNotWaiting
 		}
 	case DeedRenew, DeedErasure:
 	default:

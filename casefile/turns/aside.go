@@ -17,10 +17,11 @@ var ErrNoTalk = store.ErrNoTalk
 // word to a silent owner.
 type Aside struct {
 	Conversation string
-	Owner        string     // who starts the conversation with it; "" when it must be there
-	Message      string     // what it answers all the same; known by this id it is taken once
-	Act          *store.Act // what is done to the conversation's case with it
-	Kind         store.Kind // of what is sent; KindTurn when empty
+	Owner        string           // who starts the conversation with it; "" when it must be there
+	Message      string           // what it answers all the same; known by this id it is taken once
+	Act          *store.Act       // what is done to the conversation's case with it
+	Kind         store.Kind       // of what is sent to the owner; KindTurn when empty
+	Tell         []store.Outgoing // sent besides
 	// Step works the turn out; without events nothing happens. It may be called
 	// again when the conversation went on in the meantime.
 	Step func(st *conversation.State, now time.Time) ([]conversation.Event, conversation.Turn, error)
@@ -87,7 +88,7 @@ func (r *Runner) asideOnce(a Aside) (err error) {
 	if kind == "" {
 		kind = store.KindTurn
 	}
-	t := store.Turn{Conversation: a.Conversation, Owner: talk.owner, Message: a.Message, Time: now, Events: events, Act: a.Act}
+	t := store.Turn{Conversation: a.Conversation, Owner: talk.owner, Message: a.Message, Time: now, Events: events, Act: a.Act, Outgoing: a.Tell}
 	if err := r.keep(t, talk, said, kind); !errors.Is(err, store.ErrSeen) {
 		return err
 	}

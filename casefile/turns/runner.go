@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -176,8 +177,21 @@ func (r *Runner) turn(in Incoming) error {
 	}
 	now = talk.notBefore(now)
 	events, said := r.step(talk.state, in.Text, now)
+	if said.Noted && r.inHands(talk.caseID) {
+		// The owner writes to the person who has the case; a word of ours on
+		// every line would be in their way.
+		said.Say = nil
+		events = slices.DeleteFunc(events, func(e conversation.Event) bool { return e.Kind == conversation.BotSaid })
+	}
 	t := store.Turn{Conversation: in.Conversation, Owner: in.Owner, Message: in.ID, Time: now, Events: events}
 	return r.keep(t, talk, said, store.KindTurn)
+}
+
+// inHands says whether somebody has taken a case. When that cannot be read, too
+// much is said rather than nothing.
+func (r *Runner) inHands(id uint64) bool {
+	c, _, err := r.c.Store.Case(id)
+	return err == nil && c.State == store.Taken
 }
 
 // talk is a conversation from memory or, folded anew, from the store.
@@ -208,10 +222,15 @@ func (r *Runner) keep(t store.Turn, talk keptTalk, said conversation.Turn, kind 
 	}
 	t.Base, t.Kit, t.Phase, t.HandOver = talk.turns, after.Kit, after.Phase, r.handOver(talk.state, after)
 	if len(said.Say) > 0 {
-		t.Outgoing = []store.Outgoing{{
+		t.Outgoing = append([]store.Outgoing{{
 			To: t.Conversation, Kind: kind, ReplyTo: t.Message, Lines: said.Say, Ask: said.Ask,
 			Cautions: said.Cautions, State: said.State, Made: t.Time,
-		}}
+		}}, t.Outgoing...)
+	}
+	if t.Act != nil {
+		for i := range t.Outgoing {
+			t.Outgoing[i].Case = talk.caseID
+		}
 	}
 	done, err := r.c.Store.Commit(r.ctx, t)
 	if err != nil {
