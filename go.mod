@@ -6,7 +6,9 @@ require (
 	git.sr.ht/~sbinet/gg v0.7.0
 	github.com/blevesearch/bleve/v2 v2.6.3
 	github.com/blevesearch/snowballstem v0.9.0
+	github.com/bwmarrin/discordgo v0.29.0
 	github.com/expr-lang/expr v1.17.8
+	github.com/gorilla/websocket v1.5.3
 	github.com/kljensen/snowball v0.10.0
 	github.com/mattn/go-runewidth v0.0.31
 	github.com/peterh/liner v1.2.3
@@ -52,13 +54,11 @@ require (
 	github.com/blevesearch/zapx/v15 v15.4.3 // indirect
 	github.com/blevesearch/zapx/v16 v16.3.4 // indirect
 	github.com/blevesearch/zapx/v17 v17.2.5 // indirect
-	github.com/bwmarrin/discordgo v0.29.0 // indirect
 	github.com/clipperhouse/uax29/v2 v2.7.0 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect
 	github.com/golang/snappy v1.0.0 // indirect
 	github.com/google/uuid v1.6.0 // indirect
-	github.com/gorilla/websocket v1.5.3 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/json-iterator/go v0.0.0-20171115153421-f7279a603ede // indirect
 	github.com/kr/text v0.1.0 // indirect

@@ -56,7 +56,8 @@ func (p *Platform) messageObject(m *Message, intents int) map[string]any {
 	if m.ReplyTo != "" {
 		o["type"], o["message_reference"] = 19, map[string]any{"message_id": m.ReplyTo, "channel_id": m.Channel}
 	}
-	if mentions(m.Content, p.bot.ID) {
+	to := p.messages[m.ReplyTo]
+	if mentions(m.Content, p.bot.ID) || to != nil && to.Author == p.bot.ID && m.Author != p.bot.ID {
 		o["mentions"] = []any{userObject(p.bot)}
 	}
 	if intents&intentMessageContent == 0 && !p.readable(m, c) {
@@ -160,8 +161,11 @@ func (c *call) message(x *channel) (*Message, *refusal) {
 	}
 	if ref, ok := c.body["message_reference"].(map[string]any); ok {
 		m.ReplyTo = text(ref, "message_id")
-		if strict, set := ref["fail_if_not_exists"].(bool); c.p.messages[m.ReplyTo] == nil && (strict || !set) {
+		to := c.p.messages[m.ReplyTo]
+		if strict, set := ref["fail_if_not_exists"].(bool); (to == nil || to.Channel != x.ID) && (strict || !set) {
 			return nil, badForm
+		} else if to == nil || to.Channel != x.ID {
+			m.ReplyTo = ""
 		}
 		if !c.p.may(x, ReadHistory) {
 			return nil, &refusal{400, 160002, "Cannot reply without permission to read message history"}
@@ -303,6 +307,18 @@ func (c *call) patch() (any, *refusal) {
 		return nil, archivedThread
 	}
 	return c.edit(m)
+}
+
+func (c *call) remove() (any, *refusal) {
+	m := c.p.messages[c.args[1]]
+	if m == nil {
+		return nil, unknownMessage
+	}
+	if m.Author != c.p.bot.ID {
+		return nil, missingPermissions
+	}
+	c.p.remove(m)
+	return nil, nil
 }
 
 // edit changes a message of the bot.

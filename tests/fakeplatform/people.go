@@ -109,7 +109,7 @@ type Upload struct {
 func (p *Platform) keepFile(f Upload) Attachment {
 	id := p.id()
 	p.files[id] = file{f.Name, f.Kind, f.Data}
-	return Attachment{ID: id, Name: f.Name, Kind: f.Kind, Size: len(f.Data), URL: p.server.URL + "/cdn/attachments/" + id + "/" + f.Name}
+	return Attachment{ID: id, Name: f.Name, Kind: f.Kind, Size: len(f.Data), URL: "https://cdn.discordapp.com/attachments/" + id + "/" + f.Name}
 }
 
 // Expire makes the address of an attachment stop working.
@@ -135,15 +135,27 @@ func (p *Platform) Unfurl(id string) {
 	p.tell(p.messages[id], "MESSAGE_UPDATE")
 }
 
+// Reply has a person answer a message, with the mention that goes with it.
+func (p *Platform) Reply(who, to, text string) Message {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	m := &Message{ID: p.id(), Channel: p.messages[to].Channel, Author: who, Content: text, ReplyTo: to}
+	p.add(m)
+	return *m
+}
+
 // Delete has a message deleted.
 func (p *Platform) Delete(id string) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	m := p.messages[id]
+	p.remove(p.messages[id])
+}
+
+func (p *Platform) remove(m *Message) {
 	c := p.channels[m.Channel]
-	delete(p.messages, id)
-	c.list = slices.DeleteFunc(c.list, func(x string) bool { return x == id })
-	p.event(c.Guild, p.messageIntent(c), "MESSAGE_DELETE", map[string]any{"id": id, "channel_id": c.ID, "guild_id": orNil(c.Guild)})
+	delete(p.messages, m.ID)
+	c.list = slices.DeleteFunc(c.list, func(x string) bool { return x == m.ID })
+	p.event(c.Guild, p.messageIntent(c), "MESSAGE_DELETE", map[string]any{"id": m.ID, "channel_id": c.ID, "guild_id": orNil(c.Guild)})
 	p.changed()
 }
 

@@ -67,6 +67,7 @@ var routes = []route{
 	on("GET", "/channels/{c}/messages", (*call).history),
 	on("POST", "/channels/{c}/messages", (*call).create),
 	on("PATCH", "/channels/{c}/messages/{m}", (*call).patch),
+	on("DELETE", "/channels/{c}/messages/{m}", (*call).remove),
 	on("POST", "/channels/{c}/threads", (*call).startThread),
 	on("PUT", "/channels/{c}/thread-members/{u}", (*call).addToThread),
 	on("GET", "/channels/{c}/thread-members/{u}", (*call).inThread),

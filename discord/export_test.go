@@ -1,0 +1,7 @@
+package discord
+
+// Inside the package, for tests.
+var (
+	Split = split
+	Size  = size
+)
