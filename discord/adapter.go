@@ -60,7 +60,7 @@ func New(c Config) (*Adapter, error) {
 	}
 	a := &Adapter{
 		c: c, words: words, rest: &rest{session, g}, files: &http.Client{Transport: transport, Timeout: requestTime},
-		lanes: newLanes(c.Now, c.After, c.Waiting), reading: newReading(), catch: newCatch(), sent: newSentParts(),
+		lanes: newLanes(c.Now, c.After, c.Waiting, func(p any) { c.Log.Error("something that came in broke down", "panic", fmt.Sprintf("%T", p)) }), reading: newReading(), catch: newCatch(), sent: newSentParts(),
 		deleted: newRecent(mostDeleted), acks: make(chan struct{}, mostAcks),
 	}
 	a.started = snowflake(c.Now())

@@ -277,10 +277,18 @@ func (a *Adapter) takeBack(ctx context.Context, channel string, ids []string) er
 		if err != nil {
 			return fmt.Errorf("taking back what was deleted: %w", err)
 		}
-		if found {
-			if err := a.tell(ctx, store.Outgoing{To: w, Conversation: w, Kind: store.KindNotice, Lines: a.words.lines("taken-back")}); err != nil {
+		if !found {
+			continue
+		}
+		if t, _, err := a.c.Store.Talk(w); err != nil {
+			return err
+		} else if t.Case != 0 {
+			if err := a.repost(ctx, t.Case); err != nil {
 				return err
 			}
+		}
+		if err := a.tell(ctx, store.Outgoing{To: w, Conversation: w, Kind: store.KindNotice, Lines: a.words.lines("taken-back")}); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -13,6 +13,7 @@ import (
 type lanes struct {
 	now   func() time.Time
 	after func(time.Duration) <-chan time.Time
+	broke func(panicked any)
 	most  int
 
 	mu    sync.Mutex
@@ -37,8 +38,8 @@ const (
 	lastAgain  = time.Minute
 )
 
-func newLanes(now func() time.Time, after func(time.Duration) <-chan time.Time, most int) *lanes {
-	return &lanes{now: now, after: after, most: most, open: map[string]*lane{}, poke: make(chan struct{}, 1), work: make(chan *lane)}
+func newLanes(now func() time.Time, after func(time.Duration) <-chan time.Time, most int, broke func(any)) *lanes {
+	return &lanes{now: now, after: after, most: most, broke: broke, open: map[string]*lane{}, poke: make(chan struct{}, 1), work: make(chan *lane)}
 }
 
 // add puts a job at the end of its lane; false when there is no room.
@@ -123,7 +124,7 @@ func (l *lanes) serve(ctx context.Context, x *lane) {
 	l.mu.Lock()
 	job := x.jobs[0]
 	l.mu.Unlock()
-	err := job(ctx)
+	err := l.guarded(ctx, job)
 	l.mu.Lock()
 	defer l.nudge()
 	defer l.mu.Unlock()
@@ -143,6 +144,18 @@ func (l *lanes) serve(ctx context.Context, x *lane) {
 	}
 	x.at = l.now()
 	heap.Push(&l.plan, x)
+}
+
+// guarded runs a job. One that breaks down is done with: it would the next time
+// as well.
+func (l *lanes) guarded(ctx context.Context, job func(context.Context) error) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			l.broke(p)
+			err = nil
+		}
+	}()
+	return job(ctx)
 }
 
 // lanePlan is a heap of lanes by their time.

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net"
+	"strings"
 	"sync"
 	"time"
 )
@@ -17,6 +18,7 @@ import (
 //   - op 9 (invalid session): it identifies at once. The link ends and says so.
 //   - op 1 (heartbeat wanted): it may find its websocket gone and crash. The link
 //     answers itself.
+//   - a server event with nothing in it: it crashes. The link leaves it out.
 //   - a close with a code: it forgets the code. The link keeps it.
 //   - silence: it waits for ever for the first word, and minutes for later ones.
 //     The link ends when nothing comes.
@@ -236,12 +238,19 @@ func (l *link) frame() (size, header int, whole bool) {
 func (l *link) let(body []byte) bool {
 	var p struct {
 		Op   int             `json:"op"`
+		Kind string          `json:"t"`
 		Data json.RawMessage `json:"d"`
 	}
 	if len(body) > longestPacket || json.Unmarshal(body, &p) != nil {
 		return true
 	}
 	switch p.Op {
+	case 0: // a server without anything in it, read without looking
+		var d struct {
+			ID string `json:"id"`
+		}
+		bad := json.Unmarshal(p.Data, &d) != nil || d.ID == ""
+		return !bad || !strings.HasPrefix(p.Kind, "GUILD_")
 	case 1:
 		_, _ = l.Write(maskedText([]byte(`{"op":1,"d":null}`)))
 		return false

@@ -146,7 +146,7 @@ func newCommunity(t testing.TB) *community {
 // start starts the bot, once more after a stop.
 func (c *community) start(s settings) {
 	c.t.Helper()
-	h, err := startHouse(c.path, c.p.URL(), c.crew, c.role, slog.New(slog.NewTextHandler(&lockedWriter{w: c.log}, nil)), s)
+	h, err := startHouse(c.path, c.p.URL(), c.crew, c.role, logger(c.log), s)
 	require.NoError(c.t, err)
 	c.house = h
 	h.run()
@@ -159,6 +159,10 @@ func (c *community) close() {
 	}
 	assert.NoError(c.t, c.house.close())
 	c.house = nil
+}
+
+func logger(w *bytes.Buffer) *slog.Logger {
+	return slog.New(slog.NewTextHandler(&lockedWriter{w: w}, nil))
 }
 
 type lockedWriter struct {

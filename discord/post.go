@@ -145,7 +145,7 @@ func plain(s string) string {
 	var b strings.Builder
 	for _, r := range s {
 		switch {
-		case strings.ContainsRune("\\*_~`|>#[]()<:-", r):
+		case strings.ContainsRune("\\*_~`|[]()<", r):
 			b.WriteByte('\\')
 		case r == '\n' || r == '\r':
 			r = ' '
@@ -158,7 +158,9 @@ func plain(s string) string {
 // Where the posts of cases stand, so that they can be kept up to date.
 const settingPost = "discord/post/"
 
-func (a *Adapter) remember(ctx context.Context, n uint64, channel, message string) {
+// remember keeps where a case was posted. What happened to the case while it was
+// on its way is put right.
+func (a *Adapter) remember(ctx context.Context, n uint64, channel, message, said string) {
 	key := settingPost + strconv.FormatUint(n, 10)
 	old, err := a.c.Store.Setting(key)
 	if err == nil {
@@ -166,6 +168,14 @@ func (a *Adapter) remember(ctx context.Context, n uint64, channel, message strin
 	}
 	if err != nil {
 		a.c.Log.Error("where a case was posted could not be kept", "case", n, "error", err)
+		return
+	}
+	if c, doc, err := a.readCase(n); err != nil || a.caseText(c, doc) != said {
+		if err := a.repost(ctx, n); err != nil {
+			a.c.Log.Warn("the post of a case is not up to date", "case", n, "error", safe(err))
+		}
+	}
+	if old == channel+"/"+message {
 		return
 	}
 	if channel, message, ok := strings.Cut(old, "/"); ok { // posted anew: the buttons of the old post are of no use

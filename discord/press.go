@@ -37,7 +37,12 @@ func (a *Adapter) acted(i *interaction) {
 		return
 	}
 	a.running.Go(func() {
-		defer func() { <-a.acks }()
+		defer func() {
+			<-a.acks
+			if p := recover(); p != nil {
+				a.c.Log.Error("an interaction broke down", "panic", fmt.Sprintf("%T", p))
+			}
+		}()
 		first, work := a.sort(i)
 		if first == nil {
 			return
@@ -90,7 +95,7 @@ func (a *Adapter) sort(i *interaction) (first map[string]any, work func(context.
 		return later, func(ctx context.Context) error { return a.commanded(ctx, i) }
 	}
 	id := parts(i.Data.CustomID)
-	if id == nil {
+	if id == nil || (id[0] == "v" || id[0] == "s") && len(id) < 3 {
 		return nil, nil
 	}
 	switch {
@@ -158,7 +163,7 @@ func (a *Adapter) reply(ctx context.Context, i *interaction, text string, list [
 // whisper says something to who acted, besides what the message says.
 func (a *Adapter) whisper(ctx context.Context, i *interaction, text string) error {
 	b := outgoing{Content: text}.body()
-	b["flags"] = flagEphemeral
+	b["flags"] = flagEphemeral | flagNoPreview
 	return a.spoken(a.rest.do(ctx, http.MethodPost, "/webhooks/"+i.App+"/"+i.Token, b, nil))
 }
 

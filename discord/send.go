@@ -34,10 +34,13 @@ type upload struct {
 // nobody is who may be alerted by what the bot writes.
 var nobody = map[string]any{"parse": []string{}, "replied_user": false}
 
+// flagNoPreview keeps links in an owner's words from being unfolded.
+const flagNoPreview = 4
+
 // body is the message as the platform wants it; nothing in it is null, and
 // nobody is alerted.
 func (o outgoing) body() map[string]any {
-	b := map[string]any{"content": o.Content, "allowed_mentions": nobody, "components": o.Components}
+	b := map[string]any{"content": o.Content, "allowed_mentions": nobody, "components": o.Components, "flags": flagNoPreview}
 	if o.Components == nil {
 		b["components"] = []row{}
 	}
@@ -138,7 +141,7 @@ func (a *Adapter) Send(ctx context.Context, o store.Outgoing) error {
 	}
 	a.sent.forget(o.Nonce)
 	if o.Kind == store.KindCase && id != "" {
-		a.remember(ctx, o.Case, p.channel, id)
+		a.remember(ctx, o.Case, p.channel, id, list[0].Content)
 	}
 	return nil
 }

@@ -167,6 +167,9 @@ func (p *Platform) Resumes() (n int) { p.with(func(g *gateway) { n = g.resumes }
 // Beats counts the heartbeats.
 func (p *Platform) Beats() (n int) { p.with(func(g *gateway) { n = g.beats }); return n }
 
+// Refused counts the connections that were refused.
+func (p *Platform) Refused() (n int) { p.with(func(g *gateway) { n = g.refused }); return n }
+
 // Sessions counts those that are connected and ready.
 func (p *Platform) Sessions() (n int) {
 	p.with(func(g *gateway) {

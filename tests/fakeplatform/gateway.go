@@ -33,6 +33,7 @@ type gateway struct {
 	interval   int // of heartbeats, in ms
 	shards     int
 	beats      int
+	refused    int
 }
 
 type session struct {
@@ -127,6 +128,8 @@ func (p *Platform) serveGateway(w http.ResponseWriter, r *http.Request) {
 	p.mu.Lock()
 	f := &p.gateway.faults
 	if f.down {
+		p.gateway.refused++
+		p.changed()
 		p.mu.Unlock()
 		http.Error(w, "", http.StatusServiceUnavailable)
 		return

@@ -43,9 +43,27 @@ func (p *Platform) Press(who, message, customID string) string {
 	return p.interact(who, "", 3, message, map[string]any{"custom_id": customID, "component_type": 2})
 }
 
-// Choose has a person choose from a select.
+// Choose has a person choose from a select, of people where the values are such.
 func (p *Platform) Choose(who, message, customID string, values ...string) string {
-	return p.interact(who, "", 3, message, map[string]any{"custom_id": customID, "component_type": 3, "values": values})
+	data := map[string]any{"custom_id": customID, "component_type": 3, "values": values}
+	p.mu.Lock()
+	if m := p.messages[message]; m != nil {
+		if g := p.guilds[p.channels[m.Channel].Guild]; g != nil {
+			members := map[string]any{}
+			for _, v := range values {
+				if g.members[v] != nil {
+					o := p.memberObject(g, v)
+					delete(o, "user")
+					members[v] = o
+				}
+			}
+			if len(members) > 0 {
+				data["component_type"], data["resolved"] = 5, map[string]any{"members": members}
+			}
+		}
+	}
+	p.mu.Unlock()
+	return p.interact(who, "", 3, message, data)
 }
 
 // Submit has a person fill in the form that answered an interaction.

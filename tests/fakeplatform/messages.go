@@ -332,6 +332,9 @@ func (c *call) edit(m *Message) (any, *refusal) {
 	if list, ok := c.body["components"]; ok {
 		m.Components, _ = json.Marshal(list)
 	}
+	if no := c.attach(m, c.p.channels[m.Channel]); no != nil {
+		return nil, no
+	}
 	m.Edited = c.p.stamp()
 	if !m.Ephemeral {
 		c.p.tell(m, "MESSAGE_UPDATE")
