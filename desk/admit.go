@@ -97,6 +97,11 @@ func (d *Desk) Admit(owner, server string, now time.Time) (ok bool, say []string
 	o := g.of("o"+owner, g.limits.OwnerEvery, g.limits.OwnerBurst)
 	s := g.of("s"+server, g.limits.ServerEvery, g.limits.ServerBurst)
 	sentence := "slower"
+	defer func() {
+		if !ok {
+			d.slowed.Add(1)
+		}
+	}()
 	if o.writes.AllowN(now, 1) {
 		if server == "" || s.writes.AllowN(now, 1) {
 			return true, nil

@@ -37,7 +37,7 @@ type Adapter struct {
 	me, app atomic.Value // ids of the bot's user and application, once known
 	running sync.WaitGroup
 
-	connected, lost, unread, refused atomic.Int64
+	asked, connected, lost, unread, refused atomic.Int64 // asked: shards wanted
 }
 
 // New makes an adapter. It can send at once.
@@ -135,6 +135,7 @@ func (a *Adapter) start(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	a.asked.Store(int64(p.Shards))
 	identify := make(chan struct{}, 1)
 	identify <- struct{}{}
 	for i := range p.Shards {
@@ -155,7 +156,7 @@ type Status struct {
 // Status says how the adapter stands.
 func (a *Adapter) Status() Status {
 	return Status{
-		Shards: len(a.shards), Connected: int(a.connected.Load()), Lost: a.lost.Load(), Unread: a.unread.Load(),
+		Shards: int(a.asked.Load()), Connected: int(a.connected.Load()), Lost: a.lost.Load(), Unread: a.unread.Load(),
 		Refused: a.refused.Load(), Waiting: a.lanes.waiting(),
 	}
 }

@@ -66,10 +66,12 @@ type Config struct {
 	Excuse   []string                                           // said when a turn broke down
 	Happened func(store.Turn, store.Committed)                  // told of every turn that was kept; must be quick; may be nil
 
+	Took func(time.Duration) // how long a message's turn took until it was durable; may be nil
+
 	Workers int // turns at a time
 	Senders int // messages being sent at a time
 	Waiting int // messages taken and not answered; beyond it Take waits
-	Kept    int // conversations in memory
+	Kept    int // bytes that conversations in memory may take, about
 
 	FirstRetry, LastRetry time.Duration // waits between attempts
 }
@@ -78,7 +80,7 @@ const (
 	defaultWorkers = 64
 	defaultSenders = 16
 	defaultWaiting = 1024
-	defaultKept    = 256
+	defaultKept    = 32 << 20
 	defaultFirst   = time.Second
 	defaultLast    = 5 * time.Minute
 )

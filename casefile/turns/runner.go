@@ -131,7 +131,12 @@ func (r *Runner) work() {
 		case w.aside != nil:
 			w.done(r.aside(*w.aside))
 		default:
-			w.done(r.take(w.in))
+			begun := r.c.Now()
+			err := r.take(w.in)
+			if r.c.Took != nil && err == nil {
+				r.c.Took(r.c.Now().Sub(begun))
+			}
+			w.done(err)
 		}
 		r.lines.finish(l)
 	}
