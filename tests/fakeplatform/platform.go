@@ -10,7 +10,7 @@ import (
 )
 
 // Token is what the bot must show.
-const Token = "loopback-token"
+const Token = "loopback-token-which-nobody-guesses"
 
 // Kinds of channels, by the platform's numbers.
 const (
