@@ -30,7 +30,9 @@ type catch struct {
 	channels map[string][]*message
 	directs  bool
 	direct   []*message
-	overflow atomic.Bool
+	left     []string    // live messages that found no room
+	overflow atomic.Bool // there are such, and what comes after them is left as well
+	renewing bool        // the sessions were told to begin anew
 }
 
 func newCatch() *catch { return &catch{channels: map[string][]*message{}} }
@@ -58,8 +60,7 @@ func (c *catch) begin(channel string) {
 	}
 }
 
-// end gives back what was held, oldest first. deliver is called inside, so that
-// nothing newer gets ahead.
+// end gives back what was held, oldest first, and before anything newer gets in.
 func (c *catch) end(channel string, deliver func(*message)) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -91,8 +92,36 @@ func (c *catch) beginDirect() {
 	c.directs = true
 }
 
+// leave remembers that a message found no room: it is fetched later.
+func (c *catch) leave(id string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.overflow.Store(true)
+	c.left = append(c.left, id)
+}
+
 // overflown says, once, that something was left and there is room again.
-func (c *catch) overflown(room bool) bool { return room && c.overflow.Swap(false) }
+func (c *catch) overflown(room bool) bool {
+	if !room || !c.overflow.Load() {
+		return false
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	was := c.renewing
+	c.renewing = true
+	return !was
+}
+
+// again is called when a session begins anew, and gives what was left: from now
+// on the gap that is fetched stands for it.
+func (c *catch) again() []string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	left := c.left
+	c.left, c.renewing = nil, false
+	c.overflow.Store(false)
+	return left
+}
 
 // begun is told of a session that starts anew: what came since the last one must
 // be fetched.
@@ -111,10 +140,11 @@ func (a *Adapter) begun(s *shard, me, app string, guilds []guild) {
 	}
 	a.reading.enter("direct", s.from)
 	a.catch.beginDirect()
-	from := s.from
-	if !a.lanes.add("catch/direct", func(ctx context.Context) error { return a.catchDirects(ctx, from) }) {
-		a.catch.overflow.Store(true)
+	for _, id := range a.catch.again() {
+		a.reading.leave(id)
 	}
+	from := s.from
+	a.lanes.add("catch/direct", true, func(ctx context.Context) error { return a.catchDirects(ctx, from) })
 	a.running.Go(a.register)
 }
 
@@ -128,10 +158,7 @@ func (a *Adapter) guildSeen(s *shard, g guild) {
 		from, key := s.from, "channel/"+c.ID
 		a.reading.enter(key, from)
 		a.catch.begin(c.ID)
-		if !a.lanes.add("catch/"+c.ID, func(ctx context.Context) error { return a.catchUp(ctx, c, g.ID, from) }) {
-			a.catch.end(c.ID, a.deliver)
-			a.catch.overflow.Store(true)
-		}
+		a.lanes.add("catch/"+c.ID, true, func(ctx context.Context) error { return a.catchUp(ctx, c, g.ID, from) })
 	}
 	a.reading.leave("guild/" + g.ID)
 }
@@ -152,7 +179,7 @@ func (a *Adapter) catchUp(ctx context.Context, c channel, guild string, from uin
 		a.reading.saw(m.ID)
 		a.deliverOld(m)
 	}
-	a.catch.end(c.ID, a.deliver)
+	a.catch.end(c.ID, a.deliverOld)
 	a.reading.leave("channel/" + c.ID)
 	return nil
 }
@@ -232,7 +259,7 @@ func (a *Adapter) catchDirects(ctx context.Context, from uint64) error {
 			a.deliverOld(m)
 		}
 	}
-	a.catch.end("", a.deliver)
+	a.catch.end("", a.deliverOld)
 	a.reading.leave("direct")
 	return nil
 }

@@ -227,7 +227,7 @@ func (a *Adapter) event(s *shard, kind string, data json.RawMessage) {
 	case "MESSAGE_UPDATE":
 		var m message
 		if a.read(kind, data, &m) && m.written() && m.Edited != "" {
-			a.lanes.add(m.Channel+"/"+m.Author.ID, func(ctx context.Context) error { return a.edited(ctx, &m) })
+			a.lanes.add(m.Channel+"/"+m.Author.ID, true, func(ctx context.Context) error { return a.edited(ctx, &m) })
 		}
 	case "MESSAGE_DELETE":
 		var m message

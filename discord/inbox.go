@@ -25,7 +25,11 @@ func (a *Adapter) deliverOld(m *message) { a.queue(m, false) }
 // queue puts a message into its author's lane in its channel. What finds no room
 // holds back the mark and is fetched later.
 func (a *Adapter) queue(m *message, live bool) {
-	ok := a.lanes.add(m.Channel+"/"+m.Author.ID, func(ctx context.Context) error {
+	if live && a.catch.overflow.Load() { // nothing may get ahead of what was left
+		a.catch.leave(m.ID)
+		return
+	}
+	ok := a.lanes.add(m.Channel+"/"+m.Author.ID, !live, func(ctx context.Context) error {
 		if err := a.said(ctx, m, live); err != nil {
 			if ctx.Err() == nil {
 				a.c.Log.Error("a message could not be taken; it is tried again", "error", safe(err))
@@ -36,7 +40,7 @@ func (a *Adapter) queue(m *message, live bool) {
 		return nil
 	})
 	if !ok {
-		a.catch.overflow.Store(true)
+		a.catch.leave(m.ID)
 	}
 }
 
@@ -256,7 +260,7 @@ func (a *Adapter) gone(channel string, ids ...string) {
 	for _, id := range ids {
 		a.deleted.add(id)
 	}
-	a.lanes.add(channel+"/deleted", func(ctx context.Context) error { return a.takeBack(ctx, channel, ids) })
+	a.lanes.add(channel+"/deleted", true, func(ctx context.Context) error { return a.takeBack(ctx, channel, ids) })
 }
 
 func (a *Adapter) takeBack(ctx context.Context, channel string, ids []string) error {

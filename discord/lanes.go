@@ -42,10 +42,11 @@ func newLanes(now func() time.Time, after func(time.Duration) <-chan time.Time, 
 	return &lanes{now: now, after: after, most: most, broke: broke, open: map[string]*lane{}, poke: make(chan struct{}, 1), work: make(chan *lane)}
 }
 
-// add puts a job at the end of its lane; false when there is no room.
-func (l *lanes) add(id string, job func(context.Context) error) bool {
+// add puts a job at the end of its lane; false when there is no room. What was
+// fetched is let in all the same: how much that is has bounds of its own.
+func (l *lanes) add(id string, fetched bool, job func(context.Context) error) bool {
 	l.mu.Lock()
-	if l.count >= l.most {
+	if l.count >= l.most && !fetched {
 		l.mu.Unlock()
 		return false
 	}

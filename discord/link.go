@@ -26,6 +26,7 @@ import (
 //     has ended lets nothing out.
 type link struct {
 	net.Conn
+	buf  []byte
 	rest []byte // read from the connection and not yet looked at
 	out  []byte // looked at and to be given on
 	head bool   // the answer to the handshake has passed
@@ -123,14 +124,16 @@ func (l *link) Read(p []byte) (int, error) {
 
 // more reads from the connection and looks at what is there.
 func (l *link) more() error {
-	buf := make([]byte, 16<<10)
-	n, err := l.Conn.Read(buf)
+	if l.buf == nil {
+		l.buf = make([]byte, 16<<10)
+	}
+	n, err := l.Conn.Read(l.buf)
 	if n > 0 {
 		l.mu.Lock()
 		l.heard++
 		l.mu.Unlock()
 	}
-	l.rest = append(l.rest, buf[:n]...)
+	l.rest = append(l.rest, l.buf[:n]...)
 	for l.look() {
 	}
 	if len(l.out) > 0 {

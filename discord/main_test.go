@@ -185,6 +185,12 @@ func startHouse(path, url, crew, role string, log *slog.Logger, s settings) (*ho
 	if err != nil {
 		return nil, err
 	}
+	ready := false
+	defer func() {
+		if !ready {
+			_ = st.Close()
+		}
+	}()
 	dc := discord.Config{
 		Token: fakeplatform.Token, Volunteers: crew, Roles: map[string]string{role: string(desk.Volunteer)},
 		Bases: discord.Bases{REST: url, Files: url + "/cdn"}, Store: st, KB: e.KB(), Engine: e, Log: log, Now: time.Now, After: hasty, Jitter: rand.Float64,
@@ -206,7 +212,7 @@ func startHouse(path, url, crew, role string, log *slog.Logger, s settings) (*ho
 			}
 			return json.Marshal(doc)
 		},
-		Announce: discord.Announce(crew), Excuse: []string{"Something went wrong."},
+		Announce: discord.Announce(crew), Excuse: []string{"Something went wrong."}, FirstRetry: 20 * time.Millisecond, LastRetry: 200 * time.Millisecond,
 	}
 	if s.turns != nil {
 		s.turns(&tc)
@@ -224,6 +230,7 @@ func startHouse(path, url, crew, role string, log *slog.Logger, s settings) (*ho
 	if err != nil {
 		return nil, err
 	}
+	ready = true
 	return &house{store: st, runner: r, desk: d, chat: chat, ended: make(chan error, 1)}, nil
 }
 

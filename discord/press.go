@@ -56,7 +56,7 @@ func (a *Adapter) acted(i *interaction) {
 			return
 		}
 		tries := 0
-		if !a.lanes.add(i.Channel+"/"+i.who().ID, func(ctx context.Context) error {
+		if !a.lanes.add(i.Channel+"/"+i.who().ID, false, func(ctx context.Context) error {
 			tries++
 			return a.tried(ctx, i, work(ctx), tries)
 		}) {

@@ -56,15 +56,15 @@ func classify(err error) error {
 	)
 	switch {
 	case errors.As(err, &limited):
-		return &turns.RetryError{After: limited.RetryAfter, Err: err}
+		return &turns.RetryError{After: limited.RetryAfter, Err: safe(err)}
 	case !errors.As(err, &rest):
 		return err
 	case rest.Response.StatusCode >= http.StatusInternalServerError || rest.Response.StatusCode == http.StatusRequestTimeout:
 		return err
 	case passing[codeOf(err)]:
-		return &turns.RetryError{After: patience, Err: err}
+		return &turns.RetryError{After: patience, Err: safe(err)}
 	}
-	return &turns.PermanentError{Err: err}
+	return &turns.PermanentError{Err: safe(err)} // it is kept with the message
 }
 
 // noPlace says whether an error means that a place cannot be talked in, and
