@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 
 	"github.com/bwmarrin/discordgo"
+	"golang.org/x/time/rate"
 
 	"triagebot/casefile/turns"
 	"triagebot/desk"
@@ -29,7 +30,8 @@ type Adapter struct {
 	drawn   sync.Map      // pictures of checks: no more than checks on kits
 	acks    chan struct{} // room for interactions being acknowledged
 
-	started uint64 // the smallest id of the time it was started
+	started uint64        // the smallest id of the time it was started
+	begins  *rate.Limiter // of new sessions with the gateway
 	runner  *turns.Runner
 	desk    *desk.Desk
 	shards  []*shard
@@ -63,6 +65,7 @@ func New(c Config) (*Adapter, error) {
 		lanes: newLanes(c.Now, c.After, c.Waiting, func(p any) { c.Log.Error("something that came in broke down", "panic", fmt.Sprintf("%T", p)) }), reading: newReading(), catch: newCatch(), sent: newSentParts(),
 		deleted: newRecent(mostDeleted), acks: make(chan struct{}, mostAcks),
 	}
+	a.begins = rate.NewLimiter(rate.Every(beginEvery), beginBurst)
 	a.started = snowflake(c.Now())
 	a.me.Store("")
 	a.app.Store("")

@@ -44,8 +44,10 @@ const (
 	silentTime = time.Minute // a living gateway answers a heartbeat every 41 s
 	firstPause = time.Second // before coming back, doubled from time to time
 	lastPause  = 2 * time.Minute
-	betweenIDs = 5 * time.Second // between two identifies, by the platform's rule
-	mostWedged = 3               // sessions given up because Open never came back
+	betweenIDs = 5 * time.Second   // between two identifies, by the platform's rule
+	beginEvery = 108 * time.Second // the platform takes the token back after 1000 new sessions a day; 800 and
+	beginBurst = 100               // so many at once stay below
+	mostWedged = 3                 // sessions given up because Open never came back
 )
 
 // shard keeps one session with the gateway open.
@@ -158,6 +160,16 @@ func (s *shard) open(ctx context.Context) error {
 		case <-s.identify:
 		case <-ctx.Done():
 			return ctx.Err()
+		}
+		now := s.a.c.Now()
+		if wait := s.a.begins.ReserveN(now, 1).DelayFrom(now); wait > 0 {
+			s.a.c.Log.Warn("so many sessions were begun that the next must wait", "wait", wait)
+			select {
+			case <-s.a.c.After(wait):
+			case <-ctx.Done():
+				s.identify <- struct{}{}
+				return ctx.Err()
+			}
 		}
 		defer s.a.running.Go(func() { // the next may identify a while after this one
 			select {

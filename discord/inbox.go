@@ -80,6 +80,9 @@ func (a *Adapter) takeIn(ctx context.Context, m *message, where, text string) er
 	case text == "" && len(m.Attachments) > 0:
 		return a.keepPhotos(ctx, m)
 	case text == "":
+		if people, err := a.amongPeople(where); err != nil || people {
+			return err
+		}
 		return a.aside(ctx, where, known(m.ID), m.Author.ID, a.blind(where))
 	}
 	if ok, say := a.desk.Fits(text); !ok {
@@ -94,6 +97,17 @@ func (a *Adapter) takeIn(ctx context.Context, m *message, where, text string) er
 		return nil
 	}
 	return a.keepPhotos(ctx, m)
+}
+
+// amongPeople says whether somebody has the case of a talk: what the owner writes
+// without calling the bot is for them.
+func (a *Adapter) amongPeople(where string) (bool, error) {
+	t, _, err := a.c.Store.Talk(where)
+	if err != nil || t.Case == 0 || !t.Phase.Ended() {
+		return false, err
+	}
+	c, _, err := a.c.Store.Case(t.Case)
+	return c.State == store.Taken, err
 }
 
 // blind is what is said to a message that came without its content.

@@ -356,6 +356,7 @@ func (a *Adapter) talkHere(ctx context.Context, i *interaction) error {
 }
 
 // register tells the platform the slash command; telling it again changes nothing.
+// It also looks whether the volunteers' channel can be seen.
 func (a *Adapter) register() {
 	name := a.words.say("command")
 	list := []map[string]any{{
@@ -366,5 +367,11 @@ func (a *Adapter) register() {
 	defer cancel()
 	if err := a.rest.do(ctx, http.MethodPut, "/applications/"+a.appID()+"/commands", list, nil); err != nil {
 		a.c.Log.Error("the slash command could not be registered", "error", safe(err))
+	}
+	if a.c.Volunteers == "" {
+		return
+	}
+	if err := a.rest.do(ctx, http.MethodGet, "/channels/"+a.c.Volunteers, nil, nil); err != nil {
+		a.c.Log.Error("cases cannot be posted: let the bot view the volunteers' channel, write and attach files there", "error", safe(err))
 	}
 }

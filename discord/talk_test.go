@@ -177,6 +177,24 @@ func TestWithContent(t *testing.T) {
 	}
 }
 
+// Once somebody has the case, what the owner writes to them in the thread is not
+// answered by the bot.
+func TestPeopleAmongThemselves(t *testing.T) {
+	c := newCommunity(t)
+	c.start(settings{})
+	th, _ := c.handedOver()
+	c.press(c.volunteers[0], "I take this one", c.p.FromBot(c.crew))
+	n := len(c.await(th, 3))
+	c.p.Post(c.volunteers[0], th, "hello, I am bo")
+	c.p.Post(c.owner, th, "hello bo")
+	require.True(t, c.p.Wait(patient, func() bool { return c.chat.Status().Waiting == 0 }))
+	c.p.Post(c.owner, th, c.call("I want a person"))
+	require.True(t, c.p.Wait(patient, func() bool { return c.chat.Status().Waiting == 0 }))
+	for _, m := range c.p.FromBot(th)[n:] {
+		assert.NotContains(t, m.Content, "empty")
+	}
+}
+
 // An old button says so; somebody else's are not theirs.
 func TestButtonsOfAnsweredQuestions(t *testing.T) {
 	c := newCommunity(t)
