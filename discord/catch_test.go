@@ -21,7 +21,7 @@ func TestFirstStart(t *testing.T) {
 	c.start(settings{})
 	second := c.p.Post(c.owner, dm, complaint)
 	assert.Equal(t, second.ID, c.await(dm, 1)[0].ReplyTo)
-	require.True(t, c.p.Wait(patient, func() bool { return c.chat.Status().Waiting == 0 }))
+	discord.Idle(c.chat)
 	assert.Empty(t, c.p.Threads(c.help, c.owner))
 	assert.Empty(t, c.p.FromBot(c.help))
 }
@@ -45,7 +45,7 @@ func TestAway(t *testing.T) {
 	assert.Equal(t, missed.ID, x.await(th, 2)[1].ReplyTo)
 	require.True(t, x.p.Wait(patient, func() bool { return len(x.p.Threads(x.help, bea)) == 1 }))
 	x.await(x.p.Threads(x.help, bea)[0], 1)
-	require.True(t, x.p.Wait(patient, func() bool { return x.chat.Status().Waiting == 0 }))
+	discord.Idle(x.chat)
 	assert.Len(t, x.p.FromBot(th), 2)
 	assert.Len(t, x.p.Threads(x.help, bea), 1)
 
@@ -54,7 +54,7 @@ func TestAway(t *testing.T) {
 	x.start(settings{})
 	x.say(1)
 	x.settled()
-	require.True(t, x.p.Wait(patient, func() bool { return x.chat.Status().Waiting == 0 }))
+	discord.Idle(x.chat)
 	assert.Len(t, x.p.Threads(x.help, bea), 1)
 	assert.Len(t, x.p.FromBot(x.p.Threads(x.help, bea)[0]), 1)
 }
@@ -73,7 +73,7 @@ func TestAwayIsCapped(t *testing.T) {
 	c.start(settings{})
 	c.p.Post(c.owner, dm, complaint)
 	c.await(dm, 500)
-	require.True(t, c.p.Wait(patient, func() bool { return c.chat.Status().Waiting == 0 }))
+	discord.Idle(c.chat)
 	assert.LessOrEqual(t, c.p.Requests("GET /channels/{c}/messages"), 12)
 }
 
@@ -88,7 +88,7 @@ func TestAwayInOtherChannels(t *testing.T) {
 	c.p.Post(c.volunteers[0], c.help, c.call(complaint))
 	c.start(s)
 	require.True(t, c.p.Wait(patient, func() bool { return len(c.p.Threads(c.help, c.volunteers[0])) == 1 }))
-	require.True(t, c.p.Wait(patient, func() bool { return c.chat.Status().Waiting == 0 }))
+	discord.Idle(c.chat)
 	assert.Empty(t, c.p.Threads(other, c.owner))
 }
 

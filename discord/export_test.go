@@ -23,3 +23,10 @@ func Ending(c net.Conn) (code int, again, invalid bool) {
 	e, _ := c.(*link).ending()
 	return e.code, e.again, e.invalid
 }
+
+// Idle returns once nothing waits to be worked on.
+func Idle(a *Adapter) {
+	for a.lanes.waiting() > 0 {
+		<-a.lanes.empty
+	}
+}

@@ -110,7 +110,7 @@ func TestSessionLost(t *testing.T) {
 			x.settled()
 			assert.Equal(t, missed.ID, x.await(th, 2)[1].ReplyTo)
 			x.await(x.thread(x.owner, 2), 1)
-			require.True(t, x.p.Wait(patient, func() bool { return x.chat.Status().Waiting == 0 }))
+			discord.Idle(x.chat)
 			assert.Len(t, x.p.Threads(x.help, x.owner), 2)
 		})
 	}
@@ -141,7 +141,7 @@ func TestDuplicatesAndDisorder(t *testing.T) {
 	x.say(10)
 	x.p.Release(true)
 	require.True(t, x.p.Wait(patient, func() bool { return len(x.p.FromBot(x.dm)) >= len(x.sent) }))
-	require.True(t, x.p.Wait(patient, func() bool { return x.chat.Status().Waiting == 0 }))
+	discord.Idle(x.chat)
 	answers := map[string]int{}
 	for _, m := range x.p.FromBot(x.dm) {
 		answers[m.ReplyTo]++

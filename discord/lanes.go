@@ -21,13 +21,13 @@ type lanes struct {
 	plan  lanePlan // lanes with work that nobody has, by the time to do it
 	count int
 	poke  chan struct{}
+	empty chan struct{} // told when nothing waits any more
 	work  chan *lane
 }
 
 type lane struct {
 	id    string
 	at    time.Time
-	order uint64 // who waits longer comes first
 	pause time.Duration
 	jobs  []func(context.Context) error
 }
@@ -39,7 +39,7 @@ const (
 )
 
 func newLanes(now func() time.Time, after func(time.Duration) <-chan time.Time, most int, broke func(any)) *lanes {
-	return &lanes{now: now, after: after, most: most, broke: broke, open: map[string]*lane{}, poke: make(chan struct{}, 1), work: make(chan *lane)}
+	return &lanes{now: now, after: after, most: most, broke: broke, open: map[string]*lane{}, poke: make(chan struct{}, 1), empty: make(chan struct{}, 1), work: make(chan *lane)}
 }
 
 // add puts a job at the end of its lane; false when there is no room. What was
@@ -138,7 +138,12 @@ func (l *lanes) serve(ctx context.Context, x *lane) {
 	x.pause = 0
 	x.jobs[0] = nil
 	x.jobs = x.jobs[1:]
-	l.count--
+	if l.count--; l.count == 0 {
+		select {
+		case l.empty <- struct{}{}:
+		default:
+		}
+	}
 	if len(x.jobs) == 0 {
 		delete(l.open, x.id)
 		return

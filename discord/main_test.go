@@ -94,7 +94,7 @@ func hasty(d time.Duration) <-chan time.Time { return time.After(max(d/100, time
 
 // community is a server with people on it, and the bot.
 type community struct {
-	t          testing.TB
+	t          *testing.T
 	p          *fakeplatform.Platform
 	guild      string
 	help, crew string // channels: for owners, for volunteers
@@ -125,8 +125,10 @@ type settings struct {
 // generous are limits that no test of something else runs into.
 var generous = desk.Limits{OwnerEvery: time.Millisecond, OwnerBurst: 10_000, ServerEvery: time.Millisecond, ServerBurst: 10_000}
 
-func newCommunity(t testing.TB) *community {
+// newCommunity may be called once in a test, which goes beside others from then on.
+func newCommunity(t *testing.T) *community {
 	t.Helper()
+	t.Parallel()
 	p := fakeplatform.Start(time.Now)
 	p.Heartbeats(100)
 	c := &community{t: t, p: p, path: filepath.Join(t.TempDir(), "triagebot.db"), log: &bytes.Buffer{}}

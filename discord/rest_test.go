@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"os"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -50,19 +51,20 @@ func (c *community) unsent() []store.Outgoing {
 // sent again with its nonce. One request is one attempt.
 func TestAnswerLost(t *testing.T) {
 	for _, status := range []int{500, 502, 503, 504} {
-		x := newChatter(t)
-		n := sends(x.community, func(n int) *fakeplatform.Answer {
-			if n <= 3 {
-				return &fakeplatform.Answer{Status: status, AfterWork: true}
-			}
-			return nil
+		t.Run(fmt.Sprint(status), func(t *testing.T) {
+			x := newChatter(t)
+			n := sends(x.community, func(n int) *fakeplatform.Answer {
+				if n <= 3 {
+					return &fakeplatform.Answer{Status: status, AfterWork: true}
+				}
+				return nil
+			})
+			x.say(1)
+			require.True(t, x.p.Wait(patient, func() bool { return n.Load() == 4 }))
+			x.settled()
+			assert.Equal(t, 3, x.p.Doubled())
+			assert.Equal(t, int64(4), n.Load())
 		})
-		x.say(1)
-		require.True(t, x.p.Wait(patient, func() bool { return n.Load() == 4 }))
-		x.settled()
-		assert.Equal(t, 3, x.p.Doubled())
-		assert.Equal(t, int64(4), n.Load())
-		x.close()
 	}
 }
 
@@ -103,28 +105,30 @@ func TestTooManyRequests(t *testing.T) {
 	x.say(3)
 	x.settled()
 	assert.Equal(t, int64(5), n.Load())
-	assert.Greater(t, time.Now().Sub(first), 10*time.Millisecond)
+	assert.Greater(t, time.Since(first), 10*time.Millisecond)
 }
 
 // A refusal for good is not repeated, and the talk goes on.
 func TestRefusedForGood(t *testing.T) {
 	for code, status := range map[int]int{50013: 403, 10003: 404, 50035: 400, 200000: 400, 50007: 403} {
-		x := newChatter(t)
-		n := sends(x.community, func(n int) *fakeplatform.Answer {
-			if n == 1 {
-				return &fakeplatform.Answer{Status: status, Body: map[string]any{"code": code, "message": "no"}}
-			}
-			return nil
+		t.Run(fmt.Sprint(code), func(t *testing.T) {
+			x := newChatter(t)
+			n := sends(x.community, func(n int) *fakeplatform.Answer {
+				if n == 1 {
+					return &fakeplatform.Answer{Status: status, Body: map[string]any{"code": code, "message": "no"}}
+				}
+				return nil
+			})
+			x.say(1)
+			require.True(t, x.p.Wait(patient, func() bool { return n.Load() == 1 }))
+			x.sent = x.sent[:1]
+			x.say(1)
+			x.settled()
+			assert.Equal(t, int64(2), n.Load())
+			list := x.unsent()
+			require.Len(t, list, 1)
+			assert.Contains(t, list[0].Failed, fmt.Sprint(code))
 		})
-		x.say(1)
-		require.True(t, x.p.Wait(patient, func() bool { return n.Load() == 1 }))
-		x.sent = x.sent[:1]
-		x.say(1)
-		x.settled()
-		assert.Equal(t, int64(2), n.Load())
-		list := x.unsent()
-		require.Len(t, list, 1)
-		assert.Contains(t, list[0].Failed, fmt.Sprint(code))
 	}
 }
 
@@ -233,6 +237,7 @@ func TestNotMine(t *testing.T) {
 
 // A config that cannot work is refused with what to do.
 func TestConfig(t *testing.T) {
+	c := newCommunity(t)
 	for want, change := range map[string]func(*discord.Config){
 		"no token":   func(d *discord.Config) { d.Token = "" },
 		"no id":      func(d *discord.Config) { d.Volunteers = "#crew" },
@@ -240,8 +245,14 @@ func TestConfig(t *testing.T) {
 		"no role":    func(d *discord.Config) { d.Roles = nil },
 		"no address": func(d *discord.Config) { d.Bases.REST = "proxy" },
 	} {
-		c := newCommunity(t)
 		_, err := startHouse(c.path, c.p.URL(), c.crew, c.role, logger(c.log), settings{discord: change})
 		require.ErrorContains(t, err, want)
 	}
+}
+
+// The address in the documentation asks for what the fake gives, and no more.
+func TestInvite(t *testing.T) {
+	page, err := os.ReadFile("../docs/discord.md")
+	require.NoError(t, err)
+	assert.Contains(t, string(page), fmt.Sprintf("&permissions=%d\n", int64(fakeplatform.AsInvited)))
 }

@@ -16,7 +16,7 @@ func (p *Platform) may(c *channel, permission int64) bool {
 	if parent := p.channels[c.Parent]; parent != nil {
 		denied |= parent.denied
 	}
-	return asInvited&^denied&permission == permission
+	return AsInvited&^denied&permission == permission
 }
 
 func (p *Platform) thread(c *channel) bool { return c.Kind == PublicThread || c.Kind == PrivateThread }

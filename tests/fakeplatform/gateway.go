@@ -340,4 +340,6 @@ func (p *Platform) event(guild string, intent int, kind string, data any) {
 	}
 }
 
-func (p *Platform) gatewayURL() string { return strings.Replace(p.server.URL, "http", "ws", 1) + "/gateway" }
+func (p *Platform) gatewayURL() string {
+	return strings.Replace(p.server.URL, "http", "ws", 1) + "/gateway"
+}

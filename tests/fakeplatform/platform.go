@@ -31,31 +31,30 @@ const (
 	SendMessagesInThreads = 1 << 38
 )
 
-// asInvited is what the bot is given unless a test takes something away.
-const asInvited = ViewChannel | SendMessages | AttachFiles | ReadHistory | CreatePrivateThreads | SendMessagesInThreads
+// AsInvited is what the bot is given unless a test takes something away.
+const AsInvited = ViewChannel | SendMessages | AttachFiles | ReadHistory | CreatePrivateThreads | SendMessagesInThreads
 
 // Platform is a running fake. Its methods are safe for concurrent use.
 type Platform struct {
 	now    func() time.Time
 	server *httptest.Server
 
-	mu        sync.Mutex
-	lastID    uint64
-	bot       *user
-	users     map[string]*user
-	guilds    map[string]*guild
-	channels  map[string]*channel
-	messages  map[string]*Message
-	inters    map[string]*interaction
-	files     map[string]file
-	nonces    map[string]string // channel and nonce -> message
-	noncesOff bool
-	commands  []map[string]any
-	doubled   int
-	gripes    []string
-	requests  map[string]int
-	fault     func(Request) *Answer
-	heard     chan struct{} // closed and made anew whenever something changes
+	mu       sync.Mutex
+	lastID   uint64
+	bot      *user
+	users    map[string]*user
+	guilds   map[string]*guild
+	channels map[string]*channel
+	messages map[string]*Message
+	inters   map[string]*interaction
+	files    map[string]file
+	nonces   map[string]string // channel and nonce -> message
+	commands []map[string]any
+	doubled  int
+	gripes   []string
+	requests map[string]int
+	fault    func(Request) *Answer
+	heard    chan struct{} // closed and made anew whenever something changes
 
 	gateway gateway
 }
