@@ -6,7 +6,9 @@ require (
 	git.sr.ht/~sbinet/gg v0.7.0
 	github.com/blevesearch/bleve/v2 v2.6.3
 	github.com/blevesearch/snowballstem v0.9.0
+	github.com/bwmarrin/discordgo v0.29.0
 	github.com/expr-lang/expr v1.17.8
+	github.com/gorilla/websocket v1.5.3
 	github.com/kljensen/snowball v0.10.0
 	github.com/mattn/go-runewidth v0.0.31
 	github.com/peterh/liner v1.2.3
@@ -77,6 +79,7 @@ require (
 	github.com/spf13/pflag v1.0.10 // indirect
 	go.yaml.in/yaml/v2 v2.4.2 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
+	golang.org/x/crypto v0.0.0-20210421170649-83a5a9bb288b // indirect
 	golang.org/x/exp/typeparams v0.0.0-20231108232855-2478ac86f678 // indirect
 	golang.org/x/mod v0.42.0 // indirect
 	golang.org/x/sync v0.25.0 // indirect

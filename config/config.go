@@ -17,14 +17,15 @@ import (
 // Config is what the file says. Field names in the file are those of the yaml
 // tags; every other key is refused.
 type Config struct {
-	Store  string   `yaml:"store" need:"yes" says:"the file that everything is kept in, such as /var/lib/triagebot/triagebot.db"`
-	KB     string   `yaml:"kb"` // folder of a knowledge base; "" for the built-in one
-	API    API      `yaml:"api"`
-	People []Person `yaml:"people"`
-	Bridge *Bridge  `yaml:"bridge"`
-	Limits Limits   `yaml:"limits"`
-	Times  Times    `yaml:"times"`
-	Log    Log      `yaml:"log"`
+	Store   string   `yaml:"store" need:"yes" says:"the file that everything is kept in, such as /var/lib/triagebot/triagebot.db"`
+	KB      string   `yaml:"kb"` // folder of a knowledge base; "" for the built-in one
+	API     API      `yaml:"api"`
+	People  []Person `yaml:"people"`
+	Bridge  *Bridge  `yaml:"bridge"`
+	Discord *Discord `yaml:"discord"`
+	Limits  Limits   `yaml:"limits"`
+	Times   Times    `yaml:"times"`
+	Log     Log      `yaml:"log"`
 }
 
 // API is where the local interface, /healthz and /metrics listen.
@@ -139,6 +140,7 @@ func (r *reader) check(c *Config) {
 			r.problem(r.at["bridge.deliver"], "%q is no URL; write one such as http://127.0.0.1:8471/say", c.Bridge.Deliver)
 		}
 	}
+	r.checkDiscord(c)
 	r.oneOf("log.level", c.Log.Level, "debug", "info", "warn", "error")
 	r.oneOf("log.form", c.Log.Form, "lines", "json")
 	for name, n := range map[string]int64{

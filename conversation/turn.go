@@ -117,6 +117,9 @@ func stateName(st *State) string {
 	return "asking"
 }
 
+// Offered is the question that waits in a talk with the answers on offer, or nil.
+func (e *Engine) Offered(st *State) *TurnAsk { return e.turnAsk(st) }
+
 func (e *Engine) turnAsk(st *State) *TurnAsk {
 	p := st.Pending
 	if p == nil || st.Phase.Ended() && !p.Person {

@@ -67,3 +67,28 @@ func (s *Store) Set(ctx context.Context, name, value string) error {
 	}
 	return s.update(ctx, func(w *writing) error { return w.put(inSettings, []byte(name), []byte(value)) })
 }
+
+// Settings returns the settings whose names begin with a prefix.
+func (s *Store) Settings(prefix string) (map[string]string, error) {
+	all := map[string]string{}
+	err := s.view(func(r reading) error {
+		return r.each(inSettings, []byte(prefix), nil, func(key, value []byte) (bool, error) {
+			all[string(key)] = string(value)
+			return true, nil
+		})
+	})
+	return all, err
+}
+
+// Unset takes a setting away.
+func (s *Store) Unset(ctx context.Context, name string) error {
+	if err := checkName("setting", name); err != nil {
+		return err
+	}
+	return s.update(ctx, func(w *writing) error {
+		if v, err := w.get(inSettings, []byte(name)); err != nil || v == nil {
+			return err
+		}
+		return w.delete(inSettings, []byte(name))
+	})
+}

@@ -29,6 +29,8 @@ var (
 	ErrStale = errors.New("the conversation went on in the meantime")
 	// ErrNoCase is returned when there is no case of that number.
 	ErrNoCase = errors.New("there is no such case")
+	// ErrNoTalk is returned when nobody started that conversation.
+	ErrNoTalk = errors.New("there is no such conversation")
 )
 
 // HeldError says which process has the store.

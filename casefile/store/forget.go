@@ -84,9 +84,21 @@ func (s *Store) Expire(ctx context.Context, days int) (Erased, error) {
 		all.Conversations, all.Cases, all.Outgoing = all.Conversations+e.Conversations, all.Cases+e.Cases, all.Outgoing+e.Outgoing
 	}
 	if all.Conversations == 0 {
-		return all, nil
+		if erased, err := s.erasedInside(); err != nil || !erased {
+			return all, err
+		}
 	}
 	return all, s.Compact(ctx)
+}
+
+// erasedInside says whether words were erased that are still between the records.
+func (s *Store) erasedInside() (erased bool, err error) {
+	err = s.view(func(r reading) error {
+		h, _, err := get[head](r, inMeta, keyHead)
+		erased = h.Erased
+		return err
+	})
+	return erased, err
 }
 
 func (s *Store) expire(ctx context.Context, ids []string, before time.Time) (Erased, error) {
@@ -161,6 +173,9 @@ func (w *writing) eraseTalk(id string, e *Erased) error {
 		}
 	}
 	if err := w.eraseCase(talk.Case, e); err != nil {
+		return err
+	}
+	if err := w.erasePhotos(id, nil); err != nil {
 		return err
 	}
 	e.Conversations++

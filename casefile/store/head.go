@@ -34,7 +34,7 @@ var (
 )
 
 // layout is the version of the file's layout that this program writes.
-const layout = 2
+const layout = 3
 
 func encodeLayout(n int) []byte { return strconv.AppendInt(nil, int64(n), 10) }
 
@@ -59,7 +59,10 @@ func indexOf(bucket string) int {
 
 // bucketsOf lists the tallied buckets of a layout.
 func bucketsOf(version int) []string {
-	if version == 1 {
+	switch version {
+	case 1:
+		return tallied[:len(tallied)-2]
+	case 2:
 		return tallied[:len(tallied)-1]
 	}
 	return tallied

@@ -8,7 +8,7 @@ import (
 
 // steps[n] brings a file from layout n+1 to n+2. A step is one transaction: it
 // happens whole or not at all.
-var steps = []func(*writing) error{listCasesByState}
+var steps = []func(*writing) error{listCasesByState, addPhotos}
 
 func migrate(db *bolt.DB, version int) error {
 	for ; version < layout; version++ {
@@ -48,4 +48,13 @@ func listCasesByState(w *writing) error {
 		}
 		return true, w.put(inStates, numbered(string(c.State), c.ID), nil)
 	})
+}
+
+// addPhotos is what layout 3 added: the pictures that owners send.
+func addPhotos(w *writing) error {
+	if _, err := w.tx.CreateBucket([]byte(inPhotos)); err != nil {
+		return err
+	}
+	w.head.Tallies = append(w.head.Tallies, tally{})
+	return nil
 }

@@ -11,12 +11,14 @@ import (
 )
 
 // ErrNoTalk is returned for an aside in a conversation that nobody started.
-var ErrNoTalk = errors.New("there is no such conversation")
+var ErrNoTalk = store.ErrNoTalk
 
 // Aside is a turn that answers no message: a check that a person wants asked, a
 // word to a silent owner.
 type Aside struct {
 	Conversation string
+	Owner        string           // who starts the conversation with it; "" when it must be there
+	Message      string           // what it answers all the same; known by this id it is taken once
 	Act          *store.Act       // what is done to the conversation's case with it
 	Kind         store.Kind       // of what is sent to the owner; KindTurn when empty
 	Tell         []store.Outgoing // sent besides
@@ -62,11 +64,19 @@ func (r *Runner) asideOnce(a Aside) (err error) {
 			err = fmt.Errorf("a turn aside broke down")
 		}
 	}()
+	if a.Message != "" {
+		if seen, err := r.c.Store.Seen(a.Message); err != nil || seen {
+			return err
+		}
+	}
 	talk, err := r.talk(a.Conversation)
 	if err != nil {
 		return err
 	}
 	if talk.turns == 0 {
+		talk.owner = a.Owner
+	}
+	if talk.owner == "" {
 		return fmt.Errorf("%q: %w", a.Conversation, ErrNoTalk)
 	}
 	now := talk.notBefore(r.c.Now())
@@ -78,6 +88,9 @@ func (r *Runner) asideOnce(a Aside) (err error) {
 	if kind == "" {
 		kind = store.KindTurn
 	}
-	t := store.Turn{Conversation: a.Conversation, Owner: talk.owner, Time: now, Events: events, Act: a.Act, Outgoing: a.Tell}
-	return r.keep(t, talk, said, kind)
+	t := store.Turn{Conversation: a.Conversation, Owner: talk.owner, Message: a.Message, Time: now, Events: events, Act: a.Act, Outgoing: a.Tell}
+	if err := r.keep(t, talk, said, kind); !errors.Is(err, store.ErrSeen) {
+		return err
+	}
+	return nil
 }

@@ -8,7 +8,8 @@ import (
 // waiting is a message that waits for its turn.
 type waiting struct {
 	in    Incoming
-	aside *Aside // instead of a message
+	aside *Aside       // instead of a message
+	work  func() error // instead of either
 	done  func(error)
 }
 

@@ -125,9 +125,12 @@ func (r *Runner) work() {
 		if !ok {
 			return
 		}
-		if w.aside != nil {
+		switch {
+		case w.work != nil:
+			w.done(w.work())
+		case w.aside != nil:
 			w.done(r.aside(*w.aside))
-		} else {
+		default:
 			begun := r.c.Now()
 			err := r.take(w.in)
 			if r.c.Took != nil && err == nil {

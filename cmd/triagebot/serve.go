@@ -25,6 +25,7 @@ import (
 	"triagebot/config"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/discord"
 )
 
 func serveCommand(s streams) *cobra.Command {
@@ -74,7 +75,8 @@ type server struct {
 	senders *senders
 	runner  *turns.Runner
 	desk    *desk.Desk
-	closers []func() error // last first
+	chat    *discord.Adapter // nil without discord in the config
+	closers []func() error   // last first
 }
 
 func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
@@ -99,6 +101,9 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 		return errors.Join(err, listener.Close())
 	}
 	fmt.Fprintf(s.out, "listening on http://%s\n", listener.Addr())
+	if v.chat != nil {
+		adapters = append(adapters, adapter{name: "discord", run: func(ctx context.Context) error { return v.chat.Run(ctx, v.runner, v.desk) }})
+	}
 	adapters = append(adapters,
 		adapter{name: "what is due", run: v.desk.Run},
 		adapter{name: "the local interface", run: func(ctx context.Context) error { return listen(ctx, listener, pages, v.log) }},
@@ -135,6 +140,11 @@ func (v *server) open(announce string) error {
 		return err
 	}
 	v.closers = append(v.closers, v.store.Close)
+	if at, err := v.onDiscord(k); err != nil {
+		return err
+	} else if at != "" {
+		announce = at
+	}
 	v.runner, err = turns.New(turns.Config{
 		Store: v.store, Engine: engine, Sender: counted{v.senders, v.metrics}, Now: v.now, After: time.After,
 		Jitter: rand.Float64, Log: v.log, Case: v.document, Announce: announce, Excuse: []string{engine.Excuse()},

@@ -1,0 +1,3 @@
+package discord_test
+
+func runChild(string) int { return 0 }
