@@ -115,6 +115,9 @@ func stateName(st *State) string {
 	return "asking"
 }
 
+// Asking is the question that waits for an answer; nil when none does.
+func (e *Engine) Asking(st *State) *TurnAsk { return e.turnAsk(st) }
+
 func (e *Engine) turnAsk(st *State) *TurnAsk {
 	p := st.Pending
 	if p == nil || st.Phase.Ended() {
