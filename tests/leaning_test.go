@@ -39,6 +39,8 @@ var leaning = map[string]struct {
 	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
 	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
 		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
+	"web":         {[]string{"casefile/store", "casefile/turns", "conversation", "kb", "picture", "web/account"}, "pages over what the others work out; knows no other adapter"},
+	"web/account": {nil, "who may sign in; the store is behind Settings"},
 	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
 		"the only place that knows all"},
 }
