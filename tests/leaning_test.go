@@ -40,8 +40,9 @@ var leaning = map[string]struct {
 	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
 	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
 		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
-	"web":         {[]string{"casefile/store", "casefile/turns", "conversation", "kb", "picture", "web/account"}, "pages over what the others work out; knows no other adapter"},
-	"web/account": {nil, "who may sign in; the store is behind Settings"},
+	"web": {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "mining", "picture", "rules", "web/account"},
+		"pages over what the others work out; knows no other adapter"},
+	"web/account": {[]string{"desk"}, "who may sign in, with the desk's roles; the store is behind Settings"},
 	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
 		"the only place that knows all"},
 }
