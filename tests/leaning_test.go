@@ -43,7 +43,7 @@ var leaning = map[string]struct {
 	"web": {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "mining", "picture", "rules", "web/account"},
 		"pages over what the others work out; knows no other adapter"},
 	"web/account": {[]string{"desk"}, "who may sign in, with the desk's roles; the store is behind Settings"},
-	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "kb", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
+	"cmd/triagebot": {[]string{"casefile", "casefile/store", "casefile/turns", "checker", "conversation", "desk", "kb", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search", "web", "web/account"},
 		"the only place that knows all"},
 }
 

@@ -210,6 +210,12 @@ func news(t talk) string {
 		}
 	}
 	if t.Now != nil {
+		for _, c := range t.Now.Cautions {
+			b.WriteString("Caution. " + c + " ")
+		}
+		if t.Now.Remedy != nil {
+			b.WriteString(capital(t.Now.Remedy.Name) + ". ")
+		}
 		b.WriteString(t.Now.Asks)
 	}
 	return strings.TrimSpace(b.String())

@@ -12,9 +12,10 @@ import (
 )
 
 type chatOptions struct {
-	dir, kit, resume string
-	jsonl            bool
-	seed             uint64
+	dir, kit, resume    string
+	jsonl, web          bool
+	storeFile, listenAt string
+	seed                uint64
 }
 
 func chatCommand(s streams) *cobra.Command {
@@ -32,6 +33,9 @@ func chatCommand(s streams) *cobra.Command {
 	f.StringVar(&o.kit, "kit", "", "the owner's kit, when it is known")
 	f.StringVar(&o.resume, "resume", "", "go on with a kept talk: its name, its file, or last")
 	f.BoolVar(&o.jsonl, "jsonl", false, "one owner message a line in, one JSON object a turn out")
+	f.BoolVar(&o.web, "web", false, "talk in a browser: prints the address, and serves until Ctrl-C")
+	f.StringVar(&o.storeFile, "store", "", "with --web: file that keeps the talks (default: none is kept)")
+	f.StringVar(&o.listenAt, "listen", "127.0.0.1:0", "with --web: address and port to serve at")
 	f.Uint64Var(&o.seed, "seed", 0, "taken for the callers of --jsonl; the talk draws no lots, so it changes nothing")
 	return c
 }
@@ -49,6 +53,9 @@ func chat(ctx context.Context, s streams, o chatOptions) error {
 		return err
 	}
 	defer closer.Close()
+	if o.web {
+		return chatPages(ctx, s, engine, o.storeFile, o.listenAt)
+	}
 	if o.jsonl {
 		return chatLines(s, engine, o.kit)
 	}
