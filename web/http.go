@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"net/http"
-	"strings"
 	"time"
 
 	"triagebot/casefile/store"
@@ -20,8 +19,8 @@ func (s *Server) HTTP() *http.Server {
 	return srv
 }
 
-// Mine says whether an address is that of a talk in the pages.
-func Mine(to string) bool { return strings.HasPrefix(to, talks) }
+// Place is what addresses of talks in the pages begin with, before a colon.
+const Place = "web"
 
 // Sender takes what is said in talks of the pages. They read it off the store
 // whenever they are loaded, so that there is nothing to send.

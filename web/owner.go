@@ -23,10 +23,9 @@ import (
 // mostWords is how much of a message is read.
 const mostWords = 4000
 
-// ownerOf is the handle of who talks in a conversation of the pages: nobody is
-// asked for a name.
+// A conversation of the pages is its own owner: nobody is asked for a name.
 const (
-	talks  = "web-"
+	talks  = Place + ":"
 	links  = "link/"
 	leaked = "Whoever has it can read the talk and answer."
 )

@@ -9,7 +9,6 @@ import (
 	"log/slog"
 	"math/rand/v2"
 	"net"
-	"net/http"
 	"os"
 	"path/filepath"
 	"time"
@@ -46,7 +45,7 @@ func chatPages(ctx context.Context, s streams, e *conversation.Engine, path, lis
 	feed := desk.NewFeed()
 	r, err := turns.New(turns.Config{
 		Store: st, Engine: e, Sender: web.Sender{}, Now: now, After: time.After, Jitter: rand.Float64, Log: log,
-		Case: caseDocument(e), Excuse: []string{"Something went wrong here. A person takes over."}, Happened: feed.Turn,
+		Case: caseDocument(e), Excuse: []string{e.Excuse()}, Happened: feed.Turn,
 	})
 	if err != nil {
 		return err
@@ -90,8 +89,13 @@ func servePages(ctx context.Context, out io.Writer, pages *web.Server, listen st
 	if err != nil {
 		return fmt.Errorf("opening %q for the pages: %w; choose another with --listen", listen, err)
 	}
-	srv := pages.HTTP()
 	fmt.Fprintf(out, "http://%s\n", l.Addr())
+	return runPages(ctx, pages, l)
+}
+
+// runPages ends the pages that follow first, and finishes what is being served.
+func runPages(ctx context.Context, pages *web.Server, l net.Listener) error {
+	srv := pages.HTTP()
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()
 	select {
@@ -99,10 +103,36 @@ func servePages(ctx context.Context, out io.Writer, pages *web.Server, listen st
 		return fmt.Errorf("serving the pages: %w", err)
 	case <-ctx.Done():
 	}
-	late, stop := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	late, stop := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
 	defer stop()
-	if err := srv.Shutdown(late); err != nil && !errors.Is(err, http.ErrServerClosed) {
-		return fmt.Errorf("stopping the pages: %w", err)
+	if err := srv.Shutdown(late); err != nil {
+		_ = srv.Close()
 	}
+	<-ended
 	return nil
+}
+
+// webPages are the pages under serve.
+func (v *server) webPages(out io.Writer) (adapter, error) {
+	p := v.conf.Pages
+	c := web.Config{
+		KB: v.engine.KB(), Engine: v.engine, Store: v.store, Turns: v.runner, Desk: v.desk, Accounts: account.New(v.store, v.now),
+		Now: v.now, After: time.After, Log: v.log, Base: p.Address, Proxied: p.Proxied,
+	}
+	if d := p.Discord; d != nil {
+		c.Discord = &web.Discord{ClientID: d.Client, Secret: d.Secret.Value(), Site: d.Site, API: d.API, Guild: d.Server, Roles: map[string]desk.Role{}}
+		for id, role := range d.Roles {
+			c.Discord.Roles[id] = desk.Role(role)
+		}
+	}
+	pages, err := web.New(c)
+	if err != nil {
+		return adapter{}, err
+	}
+	l, err := net.Listen("tcp", p.Listen)
+	if err != nil {
+		return adapter{}, fmt.Errorf("opening the pages: %w", err)
+	}
+	fmt.Fprintf(out, "pages on http://%s\n", l.Addr())
+	return adapter{name: "the pages", run: func(ctx context.Context) error { return runPages(ctx, pages, l) }}, nil
 }

@@ -25,6 +25,7 @@ import (
 	"triagebot/config"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/web"
 )
 
 func serveCommand(s streams) *cobra.Command {
@@ -81,7 +82,7 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 	v := &server{conf: conf, log: newLog(conf.Log, s.err), now: desk.Steady(time.Now), metrics: newMetrics(), feed: desk.NewFeed()}
 	defer func() { err = errors.Join(err, v.close()) }()
 	adapters, announce := v.adapters()
-	v.senders = &senders{to: map[string]turns.Sender{}}
+	v.senders = &senders{to: map[string]turns.Sender{web.Place: web.Sender{}}} // talks of the pages need no sending, whether they are served or not
 	for _, a := range adapters {
 		if a.sender != nil {
 			v.senders.to[a.name] = a.sender
@@ -99,6 +100,13 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 		return errors.Join(err, listener.Close())
 	}
 	fmt.Fprintf(s.out, "listening on http://%s\n", listener.Addr())
+	if conf.Pages != nil {
+		a, err := v.webPages(s.out)
+		if err != nil {
+			return errors.Join(err, listener.Close())
+		}
+		adapters = append(adapters, a)
+	}
 	adapters = append(adapters,
 		adapter{name: "what is due", run: v.desk.Run},
 		adapter{name: "the local interface", run: func(ctx context.Context) error { return listen(ctx, listener, pages) }},
