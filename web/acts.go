@@ -28,6 +28,14 @@ func (s *Server) actPages() {
 			_, err := s.c.Desk.Note(a.Context(), a.Person.Acts(), id, text)
 			return err
 		},
+		"say": func(a *asking, id uint64) error {
+			text := a.PostFormValue("text")
+			if plain(text, mostWords) == "" {
+				return nil
+			}
+			_, err := s.c.Desk.Say(a.Context(), a.Person.Acts(), id, text)
+			return err
+		},
 		"hand-on": s.handOn,
 		"close":   s.closeCase,
 		"reopen": func(a *asking, id uint64) error {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"errors"
 	"net/http"
 	"slices"
@@ -56,24 +57,28 @@ type audit struct {
 
 type closing struct{ Cause, Remedy string }
 
-func (s *Server) look(a *asking) (store.Case, *casefile.Case, error) {
+// look finds the case of an address: its life, its document, and that as it came.
+func (s *Server) look(a *asking) (c store.Case, doc *casefile.Case, raw []byte, err error) {
 	id, err := caseID(a)
 	if err != nil {
-		return store.Case{}, nil, err
+		return c, nil, nil, err
 	}
-	c, doc, err := s.c.Desk.Case(id)
+	c, raw, err = s.c.Store.Case(id)
 	if errors.Is(err, store.ErrNoCase) {
-		return c, nil, noCase
+		return c, nil, nil, noCase
 	}
-	return c, doc, err
+	if err == nil {
+		err = json.Unmarshal(raw, &doc) // null is none
+	}
+	return c, doc, raw, err
 }
 
 func (s *Server) caseOne(a *asking) (view, error) {
-	c, doc, err := s.look(a)
+	c, doc, raw, err := s.look(a)
 	if err != nil {
 		return view{}, err
 	}
-	e, err := s.entry(c)
+	e, err := s.entry(c, raw)
 	if err != nil {
 		return view{}, err
 	}
@@ -228,6 +233,8 @@ func (s *Server) audit(x store.Act) audit {
 		y.Did = "took it"
 	case store.DeedNote:
 		y.Did = "noted"
+	case store.DeedSay:
+		y.Did = "wrote to the owner"
 	case store.DeedAsk:
 		y.Did = "asked a check"
 		if c := s.c.KB.Check(x.Text); c != nil {
@@ -253,7 +260,7 @@ func (s *Server) audit(x store.Act) audit {
 
 // caseLine is the supply line of a case.
 func (s *Server) caseLine(a *asking, w http.ResponseWriter) error {
-	_, doc, err := s.look(a)
+	_, doc, _, err := s.look(a)
 	if err != nil {
 		return err
 	}

@@ -67,6 +67,13 @@ func TestVolunteerWorksACase(t *testing.T) {
 	_, page = owner.get(path)
 	assert.NotContains(t, page, "moves", "notes are not for owners")
 
+	status, page = anna.send("/cases/1/say", url.Values{"text": {"Is the <b>green</b> wire loose?\u202e"}})
+	require.Equal(t, 200, status)
+	assert.Contains(t, page, "wrote to the owner")
+	_, page = owner.get(path)
+	assert.Contains(t, page, "A volunteer writes:")
+	assert.Contains(t, page, "Is the &lt;b&gt;green&lt;/b&gt; wire loose?</p>")
+
 	status, page = anna.send("/cases/1/hand-on", url.Values{"to": {"local:ben"}})
 	require.Equal(t, 200, status)
 	assert.Contains(t, page, "with ben")
@@ -168,7 +175,7 @@ func TestRolesAreHeld(t *testing.T) {
 		status, _ = keeper.get(path)
 		assert.Equal(t, 200, status, path)
 	}
-	for _, act := range []string{"take", "ask", "note", "hand-on", "close", "reopen"} {
+	for _, act := range []string{"take", "ask", "note", "say", "hand-on", "close", "reopen"} {
 		status, _ := nobody.post("/cases/1/"+act, url.Values{"form": {""}})
 		assert.Equal(t, http.StatusForbidden, status, act)
 		vendor.at = "/account"

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"triagebot/kb"
 	"triagebot/mining"
@@ -59,7 +60,7 @@ type tick struct {
 // scale draws the windows of a check as they are on a kit before any earlier
 // reading.
 func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
-	v := scale{Kits: []string{kit.Name}, Unit: c.Unit}
+	v := scale{Kits: []string{capital(kit.Name)}, Unit: c.Unit}
 	scope, err := rules.NewScope(s.c.KB, kit, nil)
 	if err != nil {
 		return v // the checker says what is wrong with such a kit
@@ -98,9 +99,7 @@ func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
 		v.N = found.N
 		v.Bars = a.bars(found.Bars)
 	}
-	for _, x := range a.ticks(edges) {
-		v.Ticks = append(v.Ticks, tick{a.place(x), strings.TrimSpace(figure(x) + " " + c.Unit)})
-	}
+	v.Ticks = a.ticks(edges, c.Unit)
 	v.Says = v.words()
 	return v
 }
@@ -188,19 +187,24 @@ func (a axis) bars(list []mining.Bar) []bar {
 }
 
 // ticks are the limits, as many as have room for their words.
-func (a axis) ticks(edges []float64) []float64 {
+func (a axis) ticks(edges []float64, unit string) []tick {
 	list := slices.Clone(edges)
 	list = slices.DeleteFunc(list, func(x float64) bool { return math.IsInf(x, 0) })
 	slices.Sort(list)
-	var out []float64
-	last := math.Inf(-1)
+	var out []tick
+	end := 0.0
 	for _, x := range list {
-		if p := a.place(x); p-last >= 46 && p >= 16 && p <= scaleWide-22 {
-			out, last = append(out, x), p
+		t := tick{round(a.place(x)), strings.TrimSpace(figure(x) + " " + unit)}
+		half := float64(utf8.RuneCountInString(t.Says)) * letterWide / 2
+		if t.X-half >= end && t.X+half <= scaleWide {
+			out, end = append(out, t), t.X+half+5
 		}
 	}
 	return out
 }
+
+// letterWide is how wide a letter of the smallest type may be.
+const letterWide = 6.4
 
 func round(x float64) float64 { return math.Round(x*10) / 10 }
 
@@ -240,6 +244,7 @@ next:
 		}
 		out = append(out, x)
 	}
+	slices.SortStableFunc(out, func(x, y scale) int { return y.N - x.N }) // those with readings first
 	return out
 }
 
