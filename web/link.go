@@ -77,4 +77,3 @@ func (s *Server) closeLink(a *asking) (string, error) {
 	}
 	return "/talk/" + a.PathValue("token"), s.c.Store.Unset(a.Context(), links+account.Digest(a.PathValue("token")))
 }
-

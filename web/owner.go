@@ -280,4 +280,3 @@ func said(a *asking) string {
 	}
 	return a.PostFormValue("say")
 }
-
