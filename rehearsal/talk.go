@@ -75,6 +75,7 @@ type talking struct {
 	model *rules.Model
 	st    *conversation.State
 	now   time.Time
+	heard func(Said) // may be nil
 
 	opened  map[string]bool
 	asked   map[string]bool          // questions put in this round
@@ -105,14 +106,27 @@ type owed struct {
 // begins is when talks take place; only the difference counts.
 var begins = time.Date(2026, 11, 2, 10, 0, 0, 0, time.UTC)
 
+// Said is one message of an owner with all that the bot did about it. The first
+// one has the greeting before it.
+type Said struct {
+	Text   string
+	Time   time.Time
+	Events []conversation.Event
+	Turn   conversation.Turn
+}
+
 // Talk lets the owner of a case talk with the bot to the end.
-func (r *Rehearsal) Talk(c Case) (Talk, error) {
+func (r *Rehearsal) Talk(c Case) (Talk, error) { return r.Live(c, begins, nil) }
+
+// Live is Talk from a time on, and hands on every message as it is said. The
+// owner needs as long for a check as the knowledge base says it takes.
+func (r *Rehearsal) Live(c Case, from time.Time, heard func(Said)) (Talk, error) {
 	o, err := newOwner(r.kb, r.words, c)
 	if err != nil {
 		return Talk{Case: c}, err
 	}
 	t := &talking{
-		Talk: Talk{Case: c, Manner: o.name}, r: r, o: o, st: conversation.NewState(), now: begins,
+		Talk: Talk{Case: c, Manner: o.name}, r: r, o: o, st: conversation.NewState(), now: from, heard: heard,
 		opened: map[string]bool{}, asked: map[string]bool{}, helped: map[string]bool{},
 	}
 	if t.model, err = r.model(c.Kit, o.bike.Label()); err != nil {
@@ -137,7 +151,8 @@ func (r *Rehearsal) Talk(c Case) (Talk, error) {
 const meterMisused = "meter-misused"
 
 func (t *talking) run() error {
-	for _, e := range t.r.engine.Greet(t.now) {
+	greeting := t.r.engine.Greet(t.now)
+	for _, e := range greeting {
 		t.st.Apply(e)
 		t.keep(false, e.Lines...)
 	}
@@ -151,9 +166,10 @@ func (t *talking) run() error {
 		t.Apart = len(t.Rivals) > 0
 	}
 	for t.said < mostMessages {
-		if err := t.say(msg); err != nil {
+		if err := t.say(msg, greeting); err != nil {
 			return err
 		}
+		greeting = nil
 		if t.said == 1 {
 			t.compareOpening()
 		}
@@ -184,13 +200,16 @@ func (t *talking) told(symptoms []string) {
 }
 
 // say gives the bot one message and takes in what it does.
-func (t *talking) say(msg string) error {
+func (t *talking) say(msg string, before []conversation.Event) error {
 	t.keep(true, msg)
 	t.said++
 	t.waits = t.st.Pending
 	events, turn, err := t.r.engine.Step(t.st, msg, t.now)
 	if err != nil {
 		return fmt.Errorf("message %d, %q: %w", t.said, msg, err)
+	}
+	if t.heard != nil {
+		t.heard(Said{msg, t.now, append(before, events...), turn})
 	}
 	t.understood(events)
 	var warned []string

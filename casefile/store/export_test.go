@@ -27,6 +27,13 @@ func SeenLimit(n uint64) (undo func()) {
 	return func() { seenLimit = old }
 }
 
+// FiguresAtATime sets how many figures one look takes, and returns what undoes it.
+func FiguresAtATime(n int) (undo func()) {
+	old := figuresAtATime
+	figuresAtATime = n
+	return func() { figuresAtATime = old }
+}
+
 // Records is everything in the file, as bbolt reads it.
 func (s *Store) Records() (map[string]string, error) {
 	all := map[string]string{}
