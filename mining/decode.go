@@ -8,11 +8,11 @@ import (
 	"github.com/valyala/fastjson"
 )
 
-// decoder reads records from JSON. It exists because a million of them are
+// Decoder reads records from JSON. It exists because a million of them are
 // 0.9 GB, over which the general decoder by reflection takes four to five times
 // as long; a test holds it to the same result. Keys are told apart by case, and
 // unknown ones are passed over.
-type decoder struct {
+type Decoder struct {
 	parser fastjson.Parser
 	// known are ids met before: a million records use some hundreds of them.
 	known map[string]string
@@ -22,9 +22,10 @@ type decoder struct {
 // mostKnown bounds what strange input can make of known.
 const mostKnown = 10_000
 
-func newDecoder() *decoder { return &decoder{known: map[string]string{}} }
+// NewDecoder is one that has read nothing yet. It is not safe for concurrent use.
+func NewDecoder() *Decoder { return &Decoder{known: map[string]string{}} }
 
-func (d *decoder) object(line []byte, field func(key string, v *fastjson.Value)) error {
+func (d *Decoder) object(line []byte, field func(key string, v *fastjson.Value)) error {
 	d.wrong = nil
 	v, err := d.parser.ParseBytes(line)
 	if err != nil {
@@ -39,7 +40,7 @@ func (d *decoder) object(line []byte, field func(key string, v *fastjson.Value))
 }
 
 // visit hands on every field but those that are null, which say nothing.
-func (d *decoder) visit(o *fastjson.Object, field func(key string, v *fastjson.Value)) {
+func (d *Decoder) visit(o *fastjson.Object, field func(key string, v *fastjson.Value)) {
 	o.Visit(func(key []byte, v *fastjson.Value) {
 		if v.Type() == fastjson.TypeNull {
 			return
@@ -52,7 +53,8 @@ func (d *decoder) visit(o *fastjson.Object, field func(key string, v *fastjson.V
 	})
 }
 
-func (d *decoder) record(line []byte) (Record, error) {
+// Record reads one record.
+func (d *Decoder) Record(line []byte) (Record, error) {
 	var r Record
 	err := d.object(line, func(key string, v *fastjson.Value) {
 		switch key {
@@ -105,7 +107,7 @@ func (d *decoder) record(line []byte) (Record, error) {
 	return r, err
 }
 
-func (d *decoder) checks(v *fastjson.Value) []Asked {
+func (d *Decoder) checks(v *fastjson.Value) []Asked {
 	items, err := v.Array()
 	if err != nil {
 		d.fail(err)
@@ -144,7 +146,7 @@ func (d *decoder) checks(v *fastjson.Value) []Asked {
 	return list
 }
 
-func (d *decoder) running(line []byte) (Running, error) {
+func (d *Decoder) running(line []byte) (Running, error) {
 	var r Running
 	err := d.object(line, func(key string, v *fastjson.Value) {
 		switch key {
@@ -161,14 +163,14 @@ func (d *decoder) running(line []byte) (Running, error) {
 	return r, err
 }
 
-func (d *decoder) fail(err error) {
+func (d *Decoder) fail(err error) {
 	if d.wrong == nil {
 		d.wrong = err
 	}
 }
 
 // short is a string of the input as one of ours; those met before cost nothing.
-func (d *decoder) short(b []byte) string {
+func (d *Decoder) short(b []byte) string {
 	if s, ok := d.known[string(b)]; ok {
 		return s
 	}
@@ -182,7 +184,7 @@ func (d *decoder) short(b []byte) string {
 	return s
 }
 
-func (d *decoder) id(v *fastjson.Value) string {
+func (d *Decoder) id(v *fastjson.Value) string {
 	b, err := v.StringBytes()
 	if err != nil {
 		d.fail(err)
@@ -190,7 +192,7 @@ func (d *decoder) id(v *fastjson.Value) string {
 	return d.short(b)
 }
 
-func (d *decoder) text(v *fastjson.Value) string {
+func (d *Decoder) text(v *fastjson.Value) string {
 	b, err := v.StringBytes()
 	if err != nil {
 		d.fail(err)
@@ -201,7 +203,7 @@ func (d *decoder) text(v *fastjson.Value) string {
 	return string(b)
 }
 
-func (d *decoder) day(v *fastjson.Value) Day {
+func (d *Decoder) day(v *fastjson.Value) Day {
 	b, err := v.StringBytes()
 	if err != nil {
 		d.fail(err)
@@ -214,7 +216,7 @@ func (d *decoder) day(v *fastjson.Value) Day {
 	return day
 }
 
-func (d *decoder) number(v *fastjson.Value) float64 {
+func (d *Decoder) number(v *fastjson.Value) float64 {
 	x, err := v.Float64()
 	if err != nil {
 		d.fail(err)
@@ -225,7 +227,7 @@ func (d *decoder) number(v *fastjson.Value) float64 {
 	return x
 }
 
-func (d *decoder) whole(v *fastjson.Value) int {
+func (d *Decoder) whole(v *fastjson.Value) int {
 	x, err := v.Int()
 	if err != nil {
 		d.fail(err)
@@ -233,7 +235,7 @@ func (d *decoder) whole(v *fastjson.Value) int {
 	return x
 }
 
-func (d *decoder) yes(v *fastjson.Value) bool {
+func (d *Decoder) yes(v *fastjson.Value) bool {
 	x, err := v.Bool()
 	if err != nil {
 		d.fail(err)
@@ -241,7 +243,7 @@ func (d *decoder) yes(v *fastjson.Value) bool {
 	return x
 }
 
-func (d *decoder) list(v *fastjson.Value, item func(*fastjson.Value) string) []string {
+func (d *Decoder) list(v *fastjson.Value, item func(*fastjson.Value) string) []string {
 	items, err := v.Array()
 	if err != nil {
 		d.fail(err)

@@ -13,19 +13,19 @@ const longest = 4 << 20
 // Records reads JSON lines. After an error it ends. A store gives the same
 // sequence without writing it out.
 func Records(r io.Reader) iter.Seq2[Record, error] {
-	return jsonLines(r, "records", (*decoder).record)
+	return jsonLines(r, "records", (*Decoder).Record)
 }
 
 // Fleet reads the bikes that are running, as JSON lines.
 func Fleet(r io.Reader) iter.Seq2[Running, error] {
-	return jsonLines(r, "running bikes", (*decoder).running)
+	return jsonLines(r, "running bikes", (*Decoder).running)
 }
 
-func jsonLines[T any](r io.Reader, what string, decode func(*decoder, []byte) (T, error)) iter.Seq2[T, error] {
+func jsonLines[T any](r io.Reader, what string, decode func(*Decoder, []byte) (T, error)) iter.Seq2[T, error] {
 	return func(yield func(T, error) bool) {
 		in := bufio.NewScanner(r)
 		in.Buffer(make([]byte, 64<<10), longest)
-		d := newDecoder()
+		d := NewDecoder()
 		for line := 1; in.Scan(); line++ {
 			if len(in.Bytes()) == 0 {
 				continue
@@ -44,13 +44,4 @@ func jsonLines[T any](r io.Reader, what string, decode func(*decoder, []byte) (T
 			yield(none, fmt.Errorf("reading %s: %w", what, err))
 		}
 	}
-}
-
-// ParseRecord reads one record, as a store keeps it.
-func ParseRecord(line []byte) (Record, error) {
-	r, err := newDecoder().record(line)
-	if err != nil {
-		return r, fmt.Errorf("reading a record: %w", err)
-	}
-	return r, nil
 }

@@ -45,6 +45,7 @@ type Act struct {
 
 // Bike is what is known of the bike of a case; each may be missing.
 type Bike struct {
+	Kit      string  `json:"kit,omitempty"`      // a talk that a danger ended may not have come to it
 	Mark     string  `json:"mark,omitempty"`     // a number of the club's own, never a name
 	Distance float64 `json:"distance,omitempty"` // km run
 	Built    string  `json:"built,omitempty"`    // month, like 2026-03
