@@ -93,7 +93,7 @@ func (b *builder) ended() Ended {
 		e.State = "stopped"
 	case conversation.Done:
 		e.State = "named"
-		if e.Reason == conversation.ReasonLeft {
+		if e.Reason == conversation.ReasonLeft || e.Reason == conversation.ReasonSilent {
 			e.State = "stopped"
 		}
 	}

@@ -42,7 +42,8 @@ func TestSentences(t *testing.T) {
 func TestReasonsHaveWords(t *testing.T) {
 	for _, r := range []string{
 		conversation.ReasonPerson, conversation.ReasonUnexplained, conversation.ReasonOdd, conversation.ReasonNoCheck, conversation.ReasonLittleGain, conversation.ReasonMisunderstood,
-		conversation.ReasonTwins, conversation.ReasonCannotMend, conversation.ReasonDanger, conversation.ReasonCured, conversation.ReasonFine, conversation.ReasonLeft,
+		conversation.ReasonTwins, conversation.ReasonCannotMend, conversation.ReasonDanger, conversation.ReasonCured, conversation.ReasonFine, conversation.ReasonLeft, conversation.ReasonSilent,
+		conversation.ReasonPersonClosed, conversation.ReasonReopened,
 	} {
 		assert.Contains(t, sentences(), "why-"+r)
 	}

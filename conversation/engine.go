@@ -75,7 +75,7 @@ func (e *Engine) Greet(now time.Time) []Event {
 func (e *Engine) Step(st *State, msg string, now time.Time) ([]Event, Turn, error) {
 	t := &step{e: e, st: st.Clone(), now: now}
 	msg = clean(msg)
-	t.back = st.Reason == ReasonLeft
+	t.back = laidAside(st.Reason)
 	t.emit(Event{Kind: OwnerSaid, Text: msg})
 	err := t.run(msg)
 	if err != nil {

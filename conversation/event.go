@@ -30,7 +30,9 @@ const (
 	HandedOver  EventKind = "handed-over" // ID: reason
 	Missed      EventKind = "missed"      // not understood
 	Understood  EventKind = "understood"  // something was; the count of misses starts anew
-	Closed      EventKind = "closed"      // the fault is gone, or the owner ends the talk; ID: reason
+	Closed      EventKind = "closed"      // the fault is gone, or the talk is laid aside; ID: reason
+	Nudged      EventKind = "nudged"      // the owner was silent and was asked whether to go on
+	Dropped     EventKind = "dropped"     // the pending question waits no more
 )
 
 // Event is one thing that happened in a talk. Which fields it carries is said
@@ -86,6 +88,7 @@ type PendingAsk struct {
 	Options []string `json:"options,omitempty"` // ids, where they are not the check's own
 	Again   bool     `json:"again,omitempty"`   // an odd reading, asked once more
 	Set     string   `json:"set,omitempty"`     // the state asked for, in words
+	Person  bool     `json:"person,omitempty"`  // a person who has the case wants to know it
 }
 
 // Handover reasons.
@@ -102,4 +105,7 @@ const (
 	ReasonCured         = "cured"
 	ReasonFine          = "nothing-wrong"
 	ReasonLeft          = "owner-stopped"
+	ReasonSilent        = "owner-silent"
+	ReasonPersonClosed  = "closed-by-a-person"
+	ReasonReopened      = "taken-up-again"
 )

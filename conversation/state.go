@@ -49,6 +49,7 @@ type State struct {
 	LastAsked  string // check, for "go back"
 	Set        string // the state last asked for, in words
 	Misses     int
+	Nudged     bool // since the owner last said something
 	Transcript []Line
 	Started    time.Time
 	Last       time.Time
@@ -122,6 +123,7 @@ func (s *State) Apply(e Event) {
 	switch e.Kind {
 	case OwnerSaid:
 		s.comeBack()
+		s.Nudged = false
 		s.Turn++
 		s.Transcript = append(s.Transcript, Line{Owner: true, Text: e.Text, Time: e.Time})
 		if s.Phase == Opening {
@@ -169,8 +171,8 @@ func (s *State) Apply(e Event) {
 	case HandedOver:
 		s.end(Over, e.ID)
 	case Closed:
-		if e.ID == ReasonLeft {
-			s.leftFrom, s.Phase, s.Reason = s.Phase, Done, ReasonLeft // the question stands
+		if laidAside(e.ID) {
+			s.leftFrom, s.Phase, s.Reason = s.Phase, Done, e.ID // the question stands
 			break
 		}
 		s.end(Done, e.ID)
@@ -178,12 +180,20 @@ func (s *State) Apply(e Event) {
 		s.Misses++
 	case Understood:
 		s.Misses = 0
+	case Nudged:
+		s.Nudged = true
+	case Dropped:
+		s.Pending, s.Misses = nil, 0
 	}
 }
 
-// comeBack takes up a talk that the owner laid aside, where it was.
+// laidAside says whether a talk that ended for this reason goes on where it was
+// as soon as its owner writes.
+func laidAside(reason string) bool { return reason == ReasonLeft || reason == ReasonSilent }
+
+// comeBack takes up a talk that was laid aside, where it was.
 func (s *State) comeBack() {
-	if s.Reason == ReasonLeft {
+	if laidAside(s.Reason) {
 		s.Phase, s.Reason = s.leftFrom, ""
 	}
 }

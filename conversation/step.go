@@ -84,6 +84,9 @@ func (t *step) run(msg string) error {
 		return nil
 	}
 	if t.st.Phase.Ended() {
+		if p := t.st.Pending; p != nil && p.Person {
+			return t.answerPerson(reply, msg)
+		}
 		return t.afterEnd(reply)
 	}
 	if t.back && reply.Intent != IntentStop {

@@ -107,7 +107,7 @@ func stateName(st *State) string {
 	case Stopped:
 		return "stopped"
 	case Done:
-		if st.Reason == ReasonLeft {
+		if laidAside(st.Reason) {
 			return "stopped"
 		}
 		return "named"
@@ -115,9 +115,12 @@ func stateName(st *State) string {
 	return "asking"
 }
 
+// Asking is the question that waits for an answer; nil when none does.
+func (e *Engine) Asking(st *State) *TurnAsk { return e.turnAsk(st) }
+
 func (e *Engine) turnAsk(st *State) *TurnAsk {
 	p := st.Pending
-	if p == nil || st.Phase.Ended() {
+	if p == nil || st.Phase.Ended() && !p.Person {
 		return nil
 	}
 	a := &TurnAsk{Check: string(p.Kind), Kind: "talk", Options: []TurnOption{}, Again: p.Again}

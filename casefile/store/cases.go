@@ -52,6 +52,32 @@ func (w *writing) putCase(c Case, before State) error {
 	return w.putJSON(inCases, number(c.ID), c)
 }
 
+// after is the case as an act leaves it; nothing is written.
+func (w *writing) after(id uint64, a Act) (Case, error) {
+	c, ok, err := get[Case](w.reading, inCases, number(id))
+	if err != nil {
+		return c, err
+	}
+	if !ok {
+		return c, fmt.Errorf("case %d: %w", id, ErrNoCase)
+	}
+	return c.After(a)
+}
+
+// acted keeps a case after an act.
+func (w *writing) acted(after Case, id uint64) error {
+	before, _, err := get[Case](w.reading, inCases, number(id))
+	if err != nil {
+		return err
+	}
+	if after.State == Closed && before.State != Closed {
+		if err := w.count(closedCount(after)); err != nil {
+			return err
+		}
+	}
+	return w.putCase(after, before.State)
+}
+
 // Act does something to a case and queues what is to be told of it, in one
 // transaction. Of two who take a case at once one gets a [TakenError]; see
 // [Case.After] for the other refusals.
@@ -65,28 +91,16 @@ func (s *Store) Act(ctx context.Context, id uint64, a Act, tell ...Outgoing) (Ca
 		after  Case
 		queued []Outgoing
 	)
-	err := s.update(ctx, func(w *writing) error {
+	err := s.update(ctx, func(w *writing) (err error) {
 		queued = nil
-		c, ok, err := get[Case](w.reading, inCases, number(id))
-		if err != nil {
+		if after, err = w.after(id, a); err != nil {
 			return err
 		}
-		if !ok {
-			return fmt.Errorf("case %d: %w", id, ErrNoCase)
-		}
-		if after, err = c.After(a); err != nil {
-			return err
-		}
-		if after.State == Closed && c.State != Closed {
-			if err := w.count(closedCount(after)); err != nil {
-				return err
-			}
-		}
-		if err := w.putCase(after, c.State); err != nil {
+		if err := w.acted(after, id); err != nil {
 			return err
 		}
 		for _, o := range tell {
-			o.Case, o.Conversation = id, c.Conversation
+			o.Case, o.Conversation = id, after.Conversation
 			o, err := w.queue(o)
 			if err != nil {
 				return err

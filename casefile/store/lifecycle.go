@@ -27,6 +27,8 @@ const (
 	DeedClose   Deed = "closed"    // Cause and Remedy, or NotFound
 	DeedReopen  Deed = "reopened"
 	DeedErasure Deed = "words-erased"
+	DeedAsk     Deed = "asked"    // the owner, by the bot; Text: the check
+	DeedRemind  Deed = "reminded" // volunteers, of a case nobody has taken
 )
 
 // Act is one line of a case's audit: who did what, and when.
@@ -39,6 +41,7 @@ type Act struct {
 	Cause    string    `json:"cause,omitempty"`
 	Remedy   string    `json:"remedy,omitempty"`
 	NotFound bool      `json:"not_found,omitempty"`
+	Keeper   bool      `json:"keeper,omitempty"`   // a keeper may hand on what another has
 	Replaced bool      `json:"replaced,omitempty"` // the part is a new one, not mended in place
 	Bike     *Bike     `json:"bike,omitempty"`     // when a case is closed
 }
@@ -86,6 +89,8 @@ var (
 	ErrCaseClosed = errors.New("the case is closed; reopen it first")
 	// ErrNotClosed is returned when a case that is not closed is reopened.
 	ErrNotClosed = errors.New("the case is not closed")
+	// ErrNotWaiting is returned when volunteers are reminded of a case that somebody has.
+	ErrNotWaiting = errors.New("the case waits for nobody")
 	// ErrHalfFound is returned when a case is closed without saying what it was.
 	ErrHalfFound = errors.New("give both cause and remedy, or say that it was not found")
 )
@@ -119,9 +124,10 @@ func (c Case) After(a Act) (Case, error) {
 			c.State, c.Taker, c.Cause, c.Remedy, c.NotFound, c.Replaced = Waiting, "", "", "", false, false
 		}
 	}
-	if a.Time.After(c.Changed) { // the clock may have been set back
-		c.Changed = a.Time
+	if a.Time.Before(c.Changed) { // the clock may have been set back
+		a.Time = c.Changed
 	}
+	c.Changed = a.Time
 	c.Audit = append(c.Audit[:len(c.Audit):len(c.Audit)], a)
 	return c, nil
 }
@@ -139,14 +145,14 @@ func (c Case) may(a Act) error {
 		case c.State == Taken:
 			return &TakenError{c.ID, c.Taker}
 		}
-	case DeedHandOn, DeedClose:
+	case DeedHandOn, DeedClose, DeedAsk:
 		if c.State == Closed {
 			return ErrCaseClosed
 		}
 		if c.State != Taken {
 			return ErrNotYours
 		}
-		if c.Taker != a.Who {
+		if c.Taker != a.Who && !(a.Keeper && a.Deed == DeedHandOn) {
 			return &TakenError{c.ID, c.Taker}
 		}
 		if a.Deed == DeedClose && (a.NotFound == (a.Cause != "") || (a.Cause == "") != (a.Remedy == "")) {
@@ -159,6 +165,10 @@ func (c Case) may(a Act) error {
 	case DeedNote:
 		if a.Text == "" {
 			return fmt.Errorf("case %d: a note needs words", c.ID)
+		}
+	case DeedRemind:
+		if c.State != Waiting {
+			return ErrNotWaiting
 		}
 	case DeedRenew, DeedErasure:
 	default:

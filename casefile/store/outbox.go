@@ -17,6 +17,7 @@ const (
 	KindTurn   Kind = "turn"   // the answer to an owner
 	KindCase   Kind = "case"   // a case, told to the volunteers
 	KindNotice Kind = "notice" // what became of a case, told to its owner
+	KindWord   Kind = "word"   // a word to the volunteers about a case: a reminder, a hand-on
 )
 
 // Outgoing is a message that must reach its address once.

@@ -25,6 +25,7 @@ type Turn struct {
 	Phase        conversation.Phase // after the events
 	Outgoing     []Outgoing
 	HandOver     *HandOver // the talk goes to a person with this turn
+	Act          *Act      // what somebody does to the conversation's case with this turn; it may be refused as in [Store.Act]
 }
 
 // HandOver opens a case with a turn, or brings the document of the
@@ -41,6 +42,7 @@ type HandOver struct {
 type Committed struct {
 	Outgoing []Outgoing // with their nonces
 	Case     uint64     // 0 when the turn concerns none
+	Deed     Deed       // what became of the case with this turn; "" for nothing
 }
 
 // Talk is what is kept of a conversation besides its events.
@@ -51,8 +53,9 @@ type Talk struct {
 	Kit     string             `json:"kit,omitempty"`
 	Phase   conversation.Phase `json:"phase,omitempty"`
 	Started time.Time          `json:"started"`
-	Last    time.Time          `json:"last"`
+	Last    time.Time          `json:"last"` // when the owner last wrote
 	Case    uint64             `json:"case,omitempty"`
+	Nudged  time.Time          `json:"nudged,omitzero"` // the owner said nothing since
 }
 
 type turnRecord struct {
@@ -144,6 +147,12 @@ func (w *writing) turn(t Turn, e encodedTurn) (Committed, error) {
 	if talk.Turns != t.Base {
 		return Committed{}, ErrStale
 	}
+	var c Case
+	if t.Act != nil { // refused before anything is written
+		if c, err = w.after(talk.Case, *t.Act); err != nil {
+			return Committed{}, err
+		}
+	}
 	if talk.Turns == 0 {
 		talk.Owner, talk.Started = t.Owner, t.Time
 		if err := w.put(inOwners, paired(t.Owner, t.Conversation), nil); err != nil {
@@ -164,9 +173,7 @@ func (w *writing) turn(t Turn, e encodedTurn) (Committed, error) {
 	talk.Turns++
 	talk.Log = append(talk.Log, w.head.Turn)
 	talk.Kit, talk.Phase = t.Kit, t.Phase
-	if t.Time.After(talk.Last) { // the clock may have been set back
-		talk.Last = t.Time
-	}
+	talk.heard(t)
 	var done Committed
 	for i, o := range t.Outgoing {
 		o, err := w.queueEncoded(o, e.outgoing[i])
@@ -175,10 +182,26 @@ func (w *writing) turn(t Turn, e encodedTurn) (Committed, error) {
 		}
 		done.Outgoing = append(done.Outgoing, o)
 	}
-	if t.HandOver != nil {
+	if t.Act != nil {
+		if err := w.acted(c, talk.Case); err != nil {
+			return Committed{}, err
+		}
+		done.Deed = t.Act.Deed
+		if t.HandOver != nil {
+			if err := w.put(inDocuments, number(talk.Case), t.HandOver.Document); err != nil {
+				return Committed{}, err
+			}
+		}
+	} else if t.HandOver != nil {
 		id, news, err := w.handOver(t, talk.Case)
 		if err != nil {
 			return Committed{}, err
+		}
+		if news {
+			done.Deed = DeedRenew
+			if talk.Case == 0 {
+				done.Deed = DeedOpen
+			}
 		}
 		talk.Case = id
 		if to := t.HandOver.Announce; news && to != "" {
@@ -191,6 +214,20 @@ func (w *writing) turn(t Turn, e encodedTurn) (Committed, error) {
 	}
 	done.Case = talk.Case
 	return done, w.putJSON(inTalks, []byte(t.Conversation), talk)
+}
+
+// heard keeps when the owner last wrote, and that they were nudged since.
+func (talk *Talk) heard(t Turn) {
+	if t.Message == "" && talk.Turns > 1 {
+		if slices.ContainsFunc(t.Events, func(e conversation.Event) bool { return e.Kind == conversation.Nudged }) {
+			talk.Nudged = t.Time
+		}
+		return
+	}
+	talk.Nudged = time.Time{}
+	if t.Time.After(talk.Last) { // the clock may have been set back
+		talk.Last = t.Time
+	}
 }
 
 func when(yes bool, err error) error {

@@ -64,6 +64,7 @@ type Config struct {
 	Case     func(*conversation.State) (json.RawMessage, error) // the document of a hand-over
 	Announce string                                             // where volunteers are told of a case
 	Excuse   []string                                           // said when a turn broke down
+	Happened func(store.Turn, store.Committed)                  // told of every turn that was kept; must be quick; may be nil
 
 	Workers int // turns at a time
 	Senders int // messages being sent at a time

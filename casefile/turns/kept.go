@@ -10,8 +10,10 @@ import (
 // keptTalk is a conversation in memory. Its state is never changed, only
 // replaced.
 type keptTalk struct {
-	state *conversation.State
-	turns uint64
+	state  *conversation.State
+	turns  uint64
+	owner  string
+	caseID uint64
 }
 
 // kept is the conversations that spoke last; the others are read anew.

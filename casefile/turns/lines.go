@@ -7,8 +7,9 @@ import (
 
 // waiting is a message that waits for its turn.
 type waiting struct {
-	in   Incoming
-	done func(error)
+	in    Incoming
+	aside *Aside // instead of a message
+	done  func(error)
 }
 
 // line is the messages of one conversation that wait; while a worker has it,

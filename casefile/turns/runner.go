@@ -59,7 +59,7 @@ func (r *Runner) Enter(ctx context.Context, in Incoming, done func(error)) error
 	if in.ID == "" || in.Conversation == "" || in.Owner == "" {
 		return fmt.Errorf("taking a message: id %q, conversation %q and owner must be known", in.ID, in.Conversation)
 	}
-	return r.lines.enter(ctx, waiting{in, done})
+	return r.lines.enter(ctx, waiting{in: in, done: done})
 }
 
 // Close takes no more messages, finishes the turns of those it has and the
@@ -101,6 +101,15 @@ func (r *Runner) Forget(ctx context.Context, owner string) (store.Erased, error)
 	return e, err
 }
 
+// Expire erases the conversations in which nothing was said for so many days
+// from the store and from memory.
+func (r *Runner) Expire(ctx context.Context, days int) (store.Erased, error) {
+	e, err := r.c.Store.Expire(ctx, days)
+	r.kept.clear()
+	r.outbox.reread()
+	return e, err
+}
+
 // Send sends what was put into the outbox apart from a turn, as the store
 // returned it.
 func (r *Runner) Send(list ...store.Outgoing) {
@@ -115,7 +124,11 @@ func (r *Runner) work() {
 		if !ok {
 			return
 		}
-		w.done(r.take(w.in))
+		if w.aside != nil {
+			w.done(r.aside(*w.aside))
+		} else {
+			w.done(r.take(w.in))
+		}
 		r.lines.finish(l)
 	}
 }
@@ -150,38 +163,66 @@ func (r *Runner) turn(in Incoming) error {
 	} else if seen {
 		return store.ErrSeen
 	}
-	talk, ok := r.kept.get(in.Conversation)
-	if !ok {
-		known, events, err := r.c.Store.Conversation(in.Conversation)
-		if err != nil {
-			return err
-		}
-		talk = keptTalk{state: conversation.Replay(events), turns: known.Turns}
+	talk, err := r.talk(in.Conversation)
+	if err != nil {
+		return err
 	}
 	now := in.Time
 	if now.IsZero() {
 		now = r.c.Now()
 	}
+	now = talk.notBefore(now)
 	events, said := r.step(talk.state, in.Text, now)
+	t := store.Turn{Conversation: in.Conversation, Owner: in.Owner, Message: in.ID, Time: now, Events: events}
+	return r.keep(t, talk, said, store.KindTurn)
+}
+
+// talk is a conversation from memory or, folded anew, from the store.
+func (r *Runner) talk(id string) (keptTalk, error) {
+	if talk, ok := r.kept.get(id); ok {
+		return talk, nil
+	}
+	known, events, err := r.c.Store.Conversation(id)
+	if err != nil {
+		return keptTalk{}, err
+	}
+	return keptTalk{state: conversation.Replay(events), turns: known.Turns, owner: known.Owner, caseID: known.Case}, nil
+}
+
+// notBefore keeps the times of a talk in order when the clock was set back.
+func (k keptTalk) notBefore(now time.Time) time.Time {
+	if now.Before(k.state.Last) {
+		return k.state.Last
+	}
+	return now
+}
+
+// keep completes a turn by what its events make of the talk, and commits it.
+func (r *Runner) keep(t store.Turn, talk keptTalk, said conversation.Turn, kind store.Kind) error {
 	after := talk.state.Clone()
-	for _, e := range events {
+	for _, e := range t.Events {
 		after.Apply(e)
 	}
-	t := store.Turn{
-		Conversation: in.Conversation, Owner: in.Owner, Message: in.ID, Base: talk.turns, Time: now,
-		Events: events, Kit: after.Kit, Phase: after.Phase, HandOver: r.handOver(talk.state, after),
-	}
+	t.Base, t.Kit, t.Phase, t.HandOver = talk.turns, after.Kit, after.Phase, r.handOver(talk.state, after)
 	if len(said.Say) > 0 {
-		t.Outgoing = []store.Outgoing{{
-			To: in.Conversation, Kind: store.KindTurn, ReplyTo: in.ID, Lines: said.Say, Ask: said.Ask,
-			Cautions: said.Cautions, State: said.State, Made: now,
-		}}
+		t.Outgoing = append([]store.Outgoing{{
+			To: t.Conversation, Kind: kind, ReplyTo: t.Message, Lines: said.Say, Ask: said.Ask,
+			Cautions: said.Cautions, State: said.State, Made: t.Time,
+		}}, t.Outgoing...)
+	}
+	if t.Act != nil {
+		for i := range t.Outgoing {
+			t.Outgoing[i].Case = talk.caseID
+		}
 	}
 	done, err := r.c.Store.Commit(r.ctx, t)
 	if err != nil {
 		return err
 	}
-	r.kept.put(in.Conversation, keptTalk{state: after, turns: talk.turns + 1})
+	r.kept.put(t.Conversation, keptTalk{state: after, turns: talk.turns + 1, owner: t.Owner, caseID: done.Case})
+	if r.c.Happened != nil {
+		r.c.Happened(t, done)
+	}
 	r.Send(done.Outgoing...)
 	return nil
 }

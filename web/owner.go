@@ -1,0 +1,349 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"triagebot/casefile/store"
+	"triagebot/casefile/turns"
+	"triagebot/conversation"
+	"triagebot/kb"
+	"triagebot/picture"
+	"triagebot/web/account"
+)
+
+// mostWords is how much of a message is read.
+const mostWords = 4000
+
+// ownerOf is the handle of who talks in a conversation of the pages: nobody is
+// asked for a name.
+const (
+	talks  = "web-"
+	links  = "link/"
+	leaked = "Whoever has it can read the talk and answer."
+)
+
+func (s *Server) ownerPages() {
+	s.page("GET /{$}", nobody, s.start)
+	s.act("POST /{$}", nobody, s.begin)
+	s.page("GET /talk/{token}", nobody, s.talk)
+	s.handle("POST /talk/{token}", nobody, s.answer)
+	s.file("GET /talk/{token}/picture/{check}", nobody, s.checkPicture)
+	s.act("POST /talk/{token}/new-link", nobody, s.newLink)
+	s.act("POST /talk/{token}/close-link", nobody, s.closeLink)
+}
+
+// start is where an owner begins.
+func (s *Server) start(*asking) (view, error) {
+	var dangers []string
+	for _, x := range s.c.KB.Symptoms {
+		if x.Danger != "" {
+			dangers = append(dangers, x.Name)
+		}
+	}
+	var kits []string
+	for _, k := range s.c.KB.Kits {
+		if k.ID != s.c.KB.About.Generic {
+			kits = append(kits, k.Name)
+		}
+	}
+	return view{Page: "start", Title: "What is wrong?", Data: map[string]any{"Dangers": dangers, "Kits": kits, "Most": mostWords}}, nil
+}
+
+// begin opens a conversation with the owner's first message.
+func (s *Server) begin(a *asking) (string, error) {
+	text := a.PostFormValue("say")
+	if plain(text, mostWords) == "" {
+		return "/", nil
+	}
+	if !s.limits.talks.allow(s.from(a.Request)) {
+		return "", tooMany
+	}
+	conversation, token := talks+account.Token(), account.Token()
+	if err := s.setLink(a.Context(), token, conversation); err != nil {
+		return "", err
+	}
+	return "/talk/" + token + "#now", s.take(a.Context(), conversation, 0, text)
+}
+
+var tooMany = refuse(http.StatusTooManyRequests, "That was a lot at once", "Wait a minute, then go on. What you sent before is kept.")
+
+// link is what is kept of an owner's link, under the hash of its token.
+type link struct {
+	Conversation string `json:"conversation"`
+}
+
+func (s *Server) setLink(ctx context.Context, token, conversation string) error {
+	data, err := json.Marshal(link{conversation})
+	if err != nil {
+		return err
+	}
+	return s.c.Store.Set(ctx, links+account.Digest(token), string(data))
+}
+
+var noTalk = refuse(http.StatusNotFound, "This link leads nowhere",
+	"It was closed, or the talk was erased, or a letter is missing. If you still need help, begin a new talk.")
+
+// open finds the conversation of a link, and what was said in it.
+func (s *Server) open(a *asking) (id string, known store.Talk, events []conversation.Event, err error) {
+	if id, err = s.linked(a); err != nil {
+		return "", store.Talk{}, nil, err
+	}
+	known, events, err = s.c.Store.Conversation(id)
+	if err == nil && known.Turns == 0 { // erased
+		err = noTalk
+	}
+	return id, known, events, err
+}
+
+func (s *Server) linked(a *asking) (string, error) {
+	v, err := s.c.Store.Setting(links + account.Digest(a.PathValue("token")))
+	if err != nil {
+		return "", err
+	}
+	var l link
+	if v == "" || json.Unmarshal([]byte(v), &l) != nil {
+		return "", noTalk
+	}
+	return l.Conversation, nil
+}
+
+// take gives a message its turn. Its id is its place in the talk, so that a form
+// sent twice is one message.
+func (s *Server) take(ctx context.Context, conversation string, turn uint64, text string) error {
+	return s.c.Turns.Take(ctx, turns.Incoming{
+		ID: fmt.Sprintf("%s/%d", conversation, turn), Conversation: conversation, Owner: conversation, Text: text,
+	})
+}
+
+// talkView is what the page of a talk shows.
+type talkView struct {
+	talk
+	Path      string
+	Link      string
+	Turn      uint64
+	Known     known
+	Ended     bool
+	Kept      string // what was not taken, because the talk had gone on
+	Draft     string
+	Most      int
+	Leaked    string
+	News      string
+	Alt       string // of the picture
+	End       string // how the talk ended
+	EndSays   string
+	CanGoBack bool
+}
+
+func (s *Server) talkView(a *asking) (talkView, error) {
+	_, kept, events, err := s.open(a)
+	if err != nil {
+		return talkView{}, err
+	}
+	path := "/talk/" + a.PathValue("token")
+	v := talkView{
+		talk: s.fold(events), Path: path, Link: s.base(a.Request) + path, Turn: kept.Turns, Most: mostWords, Leaked: leaked,
+	}
+	v.Known = s.known(v.State)
+	v.Ended = v.State.Phase.Ended()
+	v.News = news(v.talk)
+	v.CanGoBack = len(v.State.Answers) > 0
+	if v.Now != nil && v.Now.Picture {
+		p, err := s.drawn(v.State.Kit, v.Now.Check.ID)
+		if err != nil {
+			return talkView{}, err
+		}
+		v.Alt = p.Alt()
+	}
+	v.End, v.EndSays = s.end(v.State)
+	return v, nil
+}
+
+// end says how a talk ended.
+func (s *Server) end(st *conversation.State) (title, says string) {
+	switch {
+	case st.Phase == conversation.Over || st.Phase == conversation.Stopped:
+		return capital(s.c.KB.About.Person) + " takes over", "All you said is kept, and what comes next appears here. You need not stay: the address of this page leads back to it."
+	case st.Reason == conversation.ReasonCured:
+		return "The fault is gone", ""
+	case st.Phase.Ended():
+		return "That is all", "Say so if the trouble comes back."
+	}
+	return "", ""
+}
+
+// news is what is read out when the page changed: what came of the last answer,
+// and the question.
+func news(t talk) string {
+	var b strings.Builder
+	if n := len(t.Steps); n > 0 {
+		for _, l := range t.Steps[n-1].Heard {
+			b.WriteString(l.Text + " ")
+		}
+	}
+	if t.Now != nil {
+		b.WriteString(t.Now.Asks)
+	}
+	return strings.TrimSpace(b.String())
+}
+
+func (s *Server) talk(a *asking) (view, error) {
+	v, err := s.talkView(a)
+	return view{Page: "talk", Title: s.talkTitle(v), Data: v}, err
+}
+
+func (s *Server) talkTitle(v talkView) string {
+	switch {
+	case v.talk.State == nil:
+		return ""
+	case v.Now != nil && v.Now.Remedy != nil:
+		return capital(v.Now.Remedy.Name)
+	case v.Now != nil:
+		return v.Now.Asks
+	case v.State.Phase == conversation.Over, v.State.Phase == conversation.Stopped:
+		return capital(s.c.KB.About.Person) + " takes over"
+	}
+	return "Your talk"
+}
+
+// answer takes what the owner says to the question that was on the page.
+func (s *Server) answer(w http.ResponseWriter, a *asking) error {
+	if err := a.ParseForm(); err != nil {
+		return refuse(http.StatusBadRequest, "This could not be read", "It is too long, or was cut off on the way. Go back and send less at once.")
+	}
+	id, kept, _, err := s.open(a)
+	if err != nil {
+		return err
+	}
+	text := said(a)
+	to := "/talk/" + a.PathValue("token")
+	if plain(text, mostWords) == "" {
+		http.Redirect(w, a.Request, to+"#now", http.StatusSeeOther)
+		return nil
+	}
+	if !s.limits.words.allow(s.from(a.Request)) {
+		return tooMany
+	}
+	turn, err := strconv.ParseUint(a.PostFormValue("turn"), 10, 64)
+	switch {
+	case err != nil || turn > kept.Turns:
+		return refuse(http.StatusBadRequest, "This form is not one of ours", "Load the talk again and answer there.")
+	case turn < kept.Turns && !s.wasSaid(id, text):
+		return s.goneOn(w, a, text)
+	case turn == kept.Turns:
+		if err := s.take(a.Context(), id, turn, text); err != nil {
+			return err
+		}
+		if !s.wasSaid(id, text) { // another window was faster
+			return s.goneOn(w, a, text)
+		}
+	}
+	http.Redirect(w, a.Request, to+"#now", http.StatusSeeOther)
+	return nil
+}
+
+// goneOn shows the talk as it is now with what was not taken: an answer to one
+// question must never count for another.
+func (s *Server) goneOn(w http.ResponseWriter, a *asking, text string) error {
+	v, err := s.talkView(a)
+	if err != nil {
+		return err
+	}
+	v.Kept, v.Draft = "The talk had gone on meanwhile, so this was not taken. Look at what is asked now, and send it if it still fits.", plain(text, mostWords)
+	return s.show(w, a, view{Page: "talk", Title: "The talk had gone on", Data: v, Status: http.StatusConflict})
+}
+
+// wasSaid says whether a message is the last one that was taken: then the same
+// form came twice.
+func (s *Server) wasSaid(id, text string) bool {
+	_, events, err := s.c.Store.Conversation(id)
+	if err != nil {
+		return false
+	}
+	for _, e := range slices.Backward(events) {
+		if e.Kind == conversation.OwnerSaid {
+			return plain(e.Text, mostWords) == plain(text, mostWords)
+		}
+	}
+	return false
+}
+
+// said is what a form says in words: an offered answer, a figure with its unit,
+// or what was typed.
+func said(a *asking) string {
+	if c := a.PostFormValue("choice"); c != "" {
+		return c
+	}
+	if n := strings.TrimSpace(a.PostFormValue("number")); n != "" {
+		return strings.TrimSpace(n + " " + a.PostFormValue("unit"))
+	}
+	return a.PostFormValue("say")
+}
+
+// newLink gives the talk another link; the old one is dead.
+func (s *Server) newLink(a *asking) (string, error) {
+	id, err := s.linked(a)
+	if err != nil {
+		return "", err
+	}
+	token := account.Token()
+	if err := s.setLink(a.Context(), token, id); err != nil {
+		return "", err
+	}
+	return "/talk/" + token + "#link", s.c.Store.Unset(a.Context(), links+account.Digest(a.PathValue("token")))
+}
+
+// closeLink leaves the talk without a link.
+func (s *Server) closeLink(a *asking) (string, error) {
+	if _, err := s.linked(a); err != nil {
+		return "", err
+	}
+	return "/talk/" + a.PathValue("token"), s.c.Store.Unset(a.Context(), links+account.Digest(a.PathValue("token")))
+}
+
+func drawable(kit *kb.Kit, c *kb.Check) bool { return picture.Drawable(kit, c) }
+
+// checkPicture shows where the probes go on the owner's kit.
+func (s *Server) checkPicture(a *asking, w http.ResponseWriter) error {
+	_, known, _, err := s.open(a)
+	if err != nil {
+		return err
+	}
+	p, err := s.drawn(known.Kit, a.PathValue("check"))
+	if err != nil {
+		return err
+	}
+	return sendSVG(w, p)
+}
+
+var noPicture = refuse(http.StatusNotFound, "There is no such picture", "The rules may have changed since the page was loaded.")
+
+func (s *Server) drawn(kit, check string) (*picture.Picture, error) {
+	k, c := s.c.KB.Kit(kit), s.c.KB.Check(check)
+	if k == nil || c == nil || !picture.Drawable(k, c) {
+		return nil, noPicture
+	}
+	p, err := picture.Check(s.c.KB, k, c)
+	if err != nil {
+		return nil, errors.Join(noPicture, err)
+	}
+	return p, nil
+}
+
+func sendSVG(w http.ResponseWriter, p *picture.Picture) error {
+	var b bytes.Buffer
+	if err := p.SVG(&b); err != nil {
+		return fmt.Errorf("drawing: %w", err)
+	}
+	w.Header().Set("Content-Type", "image/svg+xml")
+	w.Header().Set("Content-Security-Policy", "default-src 'none'; sandbox")
+	_, _ = w.Write(b.Bytes())
+	return nil
+}
