@@ -135,6 +135,9 @@ func (r *Report) WritePatch(w io.Writer) error {
 			fmt.Fprintf(&rest, "# %d owners: %q: no symptom that most of them meant\n", g.N, g.Text)
 		}
 	}
+	if r.Demo {
+		b.WriteString("# DEMO: these owners and their words are invented.\n")
+	}
 	fmt.Fprintf(&b, "# Wording that matched nothing in %d cases, %s to %s, groups of %d and more. Read each line before use, then: triagebot check\n", r.Cases, r.From, r.To, r.Least)
 	if len(told) > 0 {
 		b.WriteString("words:\n  told:\n")

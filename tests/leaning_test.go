@@ -38,7 +38,7 @@ var leaning = map[string]struct {
 	"mining/stats":    {nil, "plain statistics; knows no case"},
 	"mining/plots":    {[]string{"mining", "mining/stats"}, "draws a report, and works nothing out but curves"},
 	"mining/demo":     {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
-	"mining/feed": {[]string{"casefile", "casefile/store", "conversation", "mining"},
+	"mining/feed": {[]string{"casefile", "casefile/store", "conversation", "mining", "mining/plots"},
 		"makes records of a store's ended talks and counts them; the statistics themselves know no store"},
 	"demostore": {[]string{"bench", "casefile", "casefile/store", "conversation", "kb", "mining", "mining/demo", "mining/feed", "rehearsal"},
 		"simulated owners talk to the whole bot and their talks are kept as real ones are"},

@@ -4,7 +4,9 @@
 //	f, err := feed.New(feed.Config{Store: s, Engine: e, Log: log})
 //	err = f.CatchUp(ctx)                     // at the start
 //	err = f.Look(ctx, conversation)          // after each change
-//	report, err := f.Report(ctx, options)
+//	snapshot, err := f.Refresh(options, now)
+//
+// or Run, which does all three as changes come.
 //
 // A talk has ended when a person closed its case, or when it came to its end
 // without one. If it goes on, its record goes. Only what differs is worked out:

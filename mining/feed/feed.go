@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"triagebot/casefile"
 	"triagebot/casefile/store"
@@ -44,6 +45,9 @@ type Feed struct {
 	known  map[string]bool // conversations whose record is in total
 	stale  bool            // a record that is in total is not in the store any more
 	change uint64
+
+	refreshing sync.Mutex
+	last       atomic.Pointer[Snapshot]
 }
 
 // New is a feed that has read nothing yet.
