@@ -40,6 +40,7 @@ type Overlay struct {
 	From     string                        `yaml:"from"`
 	To       string                        `yaml:"to"`
 	Strength float64                       `yaml:"strength"`
+	Demo     bool                          `yaml:"demo,omitempty"` // learned from invented cases
 	Kits     map[string]map[string]float64 `yaml:"kits"`
 }
 
@@ -64,7 +65,7 @@ func Learn(a *Aggregate, k *kb.KB, strength float64, replaces string) (Overlay, 
 	}
 	o := Overlay{
 		Kind: "priors", V: 1, Rules: k.Version, Replaces: replaces, From: a.first.String(), To: a.last.String(), Strength: strength,
-		Kits: map[string]map[string]float64{},
+		Demo: a.demo > 0, Kits: map[string]map[string]float64{},
 	}
 	var shifts []Shift
 	for _, kit := range k.Kits {

@@ -8,11 +8,12 @@ import (
 	"strings"
 	"time"
 
+	"triagebot/desk"
 	"triagebot/web/account"
 )
 
-// nobody as a role means that everyone may.
-const nobody account.Role = ""
+// nobody as a role means that everyone may. A keeper may what the others may.
+const nobody desk.Role = ""
 
 // asking is a request with who it is from.
 type asking struct {
@@ -48,7 +49,7 @@ func refuse(status int, title, says string) error { return &refusal{status, titl
 var errForm = refuse(http.StatusForbidden, "This form has run out",
 	"The page was open for too long, or you signed in anew meanwhile. Go back, load the page again and send it once more.")
 
-func (s *Server) page(pattern string, who account.Role, show func(*asking) (view, error)) {
+func (s *Server) page(pattern string, who desk.Role, show func(*asking) (view, error)) {
 	s.handle(pattern, who, func(w http.ResponseWriter, a *asking) error {
 		v, err := show(a)
 		if err != nil {
@@ -59,7 +60,7 @@ func (s *Server) page(pattern string, who account.Role, show func(*asking) (view
 }
 
 // act does what a form asks for; the browser then loads the address returned.
-func (s *Server) act(pattern string, who account.Role, do func(*asking) (string, error)) {
+func (s *Server) act(pattern string, who desk.Role, do func(*asking) (string, error)) {
 	s.handle(pattern, who, func(w http.ResponseWriter, a *asking) error {
 		if err := a.ParseForm(); err != nil {
 			return refuse(http.StatusBadRequest, "This form could not be read", "It is too long, or was cut off on the way.")
@@ -76,11 +77,11 @@ func (s *Server) act(pattern string, who account.Role, do func(*asking) (string,
 	})
 }
 
-func (s *Server) file(pattern string, who account.Role, write func(*asking, http.ResponseWriter) error) {
+func (s *Server) file(pattern string, who desk.Role, write func(*asking, http.ResponseWriter) error) {
 	s.handle(pattern, who, func(w http.ResponseWriter, a *asking) error { return write(a, w) })
 }
 
-func (s *Server) handle(pattern string, who account.Role, do func(http.ResponseWriter, *asking) error) {
+func (s *Server) handle(pattern string, who desk.Role, do func(http.ResponseWriter, *asking) error) {
 	s.mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {
 		a := s.ask(r)
 		a.w = w
@@ -92,7 +93,7 @@ func (s *Server) handle(pattern string, who account.Role, do func(http.ResponseW
 			http.Redirect(w, r, "/sign-in?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 			return
 		}
-		if who != nobody && !a.Person.Has(who) {
+		if who != nobody && !a.Person.Has(who) && !a.Person.Has(desk.Keeper) {
 			s.fail(w, a, refuse(http.StatusForbidden, "This page is not for you",
 				"Your account does not have the role "+string(who)+". Who keeps the accounts can give it to you."))
 			return

@@ -16,6 +16,7 @@ import (
 
 	"golang.org/x/oauth2"
 
+	"triagebot/desk"
 	"triagebot/web/account"
 )
 
@@ -27,8 +28,8 @@ type Discord struct {
 	// Site and API are where Discord is; "" is the real one.
 	Site, API string
 	Guild     string
-	Roles     map[string]account.Role // from the id of a role of the guild
-	Client    *http.Client            // nil: one with a timeout
+	Roles     map[string]desk.Role // from the id of a role of the guild
+	Client    *http.Client         // nil: one with a timeout
 }
 
 func (d *Discord) check() error {
@@ -204,7 +205,7 @@ func (s *Server) member(ctx context.Context, client *http.Client) (account.Accou
 }
 
 // rolesThere are those that a member of the guild has here.
-func (s *Server) rolesThere(ctx context.Context, client *http.Client) ([]account.Role, error) {
+func (s *Server) rolesThere(ctx context.Context, client *http.Client) ([]desk.Role, error) {
 	d := s.c.Discord
 	if d.Guild == "" {
 		return nil, nil
@@ -220,8 +221,8 @@ func (s *Server) rolesThere(ctx context.Context, client *http.Client) ([]account
 		s.c.Log.Warn("Discord does not say what roles somebody has", "status", status)
 		return nil, errDiscord
 	}
-	var roles []account.Role
-	for _, r := range account.Roles() {
+	var roles []desk.Role
+	for _, r := range desk.Roles() {
 		for id, gives := range d.Roles {
 			if gives == r && slices.Contains(m.Roles, id) && !slices.Contains(roles, r) {
 				roles = append(roles, r)

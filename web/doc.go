@@ -14,9 +14,9 @@
 // A page is a template in pages/NAME.html and a function that gives it its data:
 //
 //	func (s *Server) vendorPages() { // called in routes()
-//		s.page("GET /learned", account.Vendor, s.learned)
-//		s.file("GET /learned/rising.csv", account.Vendor, s.risingCSV)
-//		s.act("POST /learned/priors", account.Keeper, s.usePriors)
+//		s.page("GET /learned", desk.Vendor, s.learned)
+//		s.file("GET /learned/rising.csv", desk.Vendor, s.risingCSV)
+//		s.act("POST /learned/priors", desk.Keeper, s.usePriors)
 //	}
 //
 //	func (s *Server) learned(a *asking) (view, error) {

@@ -14,6 +14,7 @@ import (
 	"triagebot/casefile/store"
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
+	"triagebot/desk"
 	"triagebot/kb"
 	"triagebot/picture"
 	"triagebot/web/account"
@@ -36,6 +37,7 @@ func (s *Server) ownerPages() {
 	s.page("GET /talk/{token}", nobody, s.talk)
 	s.handle("POST /talk/{token}", nobody, s.answer)
 	s.file("GET /talk/{token}/picture/{check}", nobody, s.checkPicture)
+	s.file("GET /talk/{token}/news", nobody, s.talkNews)
 	s.act("POST /talk/{token}/new-link", nobody, s.newLink)
 	s.act("POST /talk/{token}/close-link", nobody, s.closeLink)
 }
@@ -62,6 +64,9 @@ func (s *Server) begin(a *asking) (string, error) {
 	text := a.PostFormValue("say")
 	if plain(text, mostWords) == "" {
 		return "/", nil
+	}
+	if ok, say := s.c.Desk.Fits(text); !ok {
+		return "", refuse(http.StatusBadRequest, "Less at once, please", strings.Join(say, " "))
 	}
 	if !s.limits.talks.allow(s.from(a.Request)) {
 		return "", tooMany
@@ -162,21 +167,37 @@ func (s *Server) talkView(a *asking) (talkView, error) {
 		}
 		v.Alt = p.Alt()
 	}
-	v.End, v.EndSays = s.end(v.State)
+	if v.End, v.EndSays, err = s.end(v.State, kept.Case); err != nil {
+		return talkView{}, err
+	}
+	if v.Now == nil {
+		v.News = strings.TrimSpace(v.News + " " + v.End)
+	}
 	return v, nil
 }
 
-// end says how a talk ended.
-func (s *Server) end(st *conversation.State) (title, says string) {
+// end says how a talk ended. Where its case stands is read off the case, so that
+// it is right however often the page is loaded.
+func (s *Server) end(st *conversation.State, id uint64) (title, says string, err error) {
+	person := s.c.KB.About.Person
 	switch {
 	case st.Phase == conversation.Over || st.Phase == conversation.Stopped:
-		return capital(s.c.KB.About.Person) + " takes over", "All you said is kept, and what comes next appears here. You need not stay: the address of this page leads back to it."
+		const stays = "All you said is kept, and what comes next appears here. You need not stay: the address of this page leads back to it."
+		c, _, err := s.c.Store.Case(id)
+		switch {
+		case errors.Is(err, store.ErrNoCase):
+		case err != nil:
+			return "", "", err
+		case c.State == store.Taken:
+			return capital(person) + " has your case", stays, nil
+		}
+		return capital(person) + " takes over", stays, nil
 	case st.Reason == conversation.ReasonCured:
-		return "The fault is gone", ""
+		return "The fault is gone", "", nil
 	case st.Phase.Ended():
-		return "That is all", "Say so if the trouble comes back."
+		return "That is all", "Say so if the trouble comes back.", nil
 	}
-	return "", ""
+	return "", "", nil
 }
 
 // news is what is read out when the page changed: what came of the last answer,
@@ -196,7 +217,19 @@ func news(t talk) string {
 
 func (s *Server) talk(a *asking) (view, error) {
 	v, err := s.talkView(a)
-	return view{Page: "talk", Title: s.talkTitle(v), Data: v}, err
+	return view{Page: "talk", Title: s.talkTitle(v), Data: v, Follow: v.Path + "/news"}, err
+}
+
+// talkNews ends with the link.
+func (s *Server) talkNews(a *asking, w http.ResponseWriter) error {
+	id, _, _, err := s.open(a)
+	if err != nil {
+		return err
+	}
+	return s.news(a, w, func(c desk.Change) bool { return c.Conversation == id }, func() bool {
+		_, err := s.linked(a)
+		return err == nil
+	})
 }
 
 func (s *Server) talkTitle(v talkView) string {
@@ -231,6 +264,13 @@ func (s *Server) answer(w http.ResponseWriter, a *asking) error {
 	if !s.limits.words.allow(s.from(a.Request)) {
 		return tooMany
 	}
+	if ok, say := s.c.Desk.Admit(id, "", a.now); !ok {
+		says := strings.Join(say, " ")
+		if says == "" { // told a moment ago
+			return tooMany
+		}
+		return refuse(http.StatusTooManyRequests, "One moment", says)
+	}
 	turn, err := strconv.ParseUint(a.PostFormValue("turn"), 10, 64)
 	switch {
 	case err != nil || turn > kept.Turns:
@@ -257,7 +297,7 @@ func (s *Server) goneOn(w http.ResponseWriter, a *asking, text string) error {
 		return err
 	}
 	v.Kept, v.Draft = "The talk had gone on meanwhile, so this was not taken. Look at what is asked now, and send it if it still fits.", plain(text, mostWords)
-	return s.show(w, a, view{Page: "talk", Title: "The talk had gone on", Data: v, Status: http.StatusConflict})
+	return s.show(w, a, view{Page: "talk", Title: "The talk had gone on", Data: v, Follow: v.Path + "/news", Status: http.StatusConflict})
 }
 
 // wasSaid says whether a message is the last one that was taken: then the same

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"triagebot/desk"
 	"triagebot/web/account"
 )
 
@@ -76,7 +77,7 @@ func (s *Server) show(w http.ResponseWriter, a *asking, v view) error {
 	if a.Person != nil {
 		x.Form = a.session.Form
 		for _, e := range navigation {
-			if a.Person.Has(e.Role) {
+			if a.Person.Has(e.Role) || a.Person.Has(desk.Keeper) {
 				x.Nav = append(x.Nav, e)
 			}
 		}
@@ -104,6 +105,8 @@ func (s *Server) functions() template.FuncMap {
 		"capital": capital,
 		"site":    site,
 		"plain":   func(t string) string { return plain(t, 200) },
+		"plainly": func(t string) string { return plain(t, mostWords) },
+		"with2":   func(of any, now time.Time) map[string]any { return map[string]any{"Of": of, "Now": now} },
 		"inNav":   func(here, path string) bool { return here == path || strings.HasPrefix(here, path+"/") },
 	}
 }

@@ -6,12 +6,15 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"triagebot/casefile/store"
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
+	"triagebot/desk"
 	"triagebot/kb"
+	"triagebot/mining"
 	"triagebot/web/account"
 )
 
@@ -26,9 +29,14 @@ type Config struct {
 	Engine   *conversation.Engine
 	Store    *store.Store
 	Turns    Turns
+	Desk     *desk.Desk
 	Accounts *account.Book
-	Now      func() time.Time
-	Log      *slog.Logger // gets no words and no handles
+	// Report is what closed cases teach, as it was last worked out; nil while
+	// there is none. It must be quick.
+	Report func() *mining.Report
+	Now    func() time.Time
+	After  func(time.Duration) <-chan time.Time
+	Log    *slog.Logger // gets no words and no handles
 
 	// Base is the address that browsers use, such as https://talk.example.org.
 	// Cookies are sent over TLS only when it begins with https.
@@ -51,6 +59,9 @@ type Server struct {
 	static  *static
 	limits  limits
 	secure  bool // browsers reach it over TLS
+	streams atomic.Int64
+	ends    context.Context // ends the news
+	stop    context.CancelFunc
 }
 
 // New makes the pages ready.
@@ -60,13 +71,17 @@ func New(c Config) (*Server, error) {
 		is   bool
 	}{
 		{"knowledge base", c.KB == nil}, {"engine", c.Engine == nil}, {"store", c.Store == nil}, {"turns", c.Turns == nil},
-		{"accounts", c.Accounts == nil}, {"clock", c.Now == nil}, {"log", c.Log == nil},
+		{"desk", c.Desk == nil}, {"accounts", c.Accounts == nil}, {"clock", c.Now == nil || c.After == nil}, {"log", c.Log == nil},
 	} {
 		if missing.is {
 			return nil, errors.New("making the pages: no " + missing.what + " is given")
 		}
 	}
 	s := &Server{c: c, mux: http.NewServeMux(), secure: strings.HasPrefix(c.Base, "https://"), limits: newLimits(c.Now)}
+	if s.c.Report == nil {
+		s.c.Report = func() *mining.Report { return nil }
+	}
+	s.ends, s.stop = context.WithCancel(context.Background())
 	var err error
 	if s.static, err = newStatic(); err != nil {
 		return nil, err
@@ -88,10 +103,16 @@ func (s *Server) routes() {
 	s.mux.Handle("GET /static/", s.static)
 	s.signInPages()
 	s.ownerPages()
+	s.volunteerPages()
+	s.keeperPages()
 	s.mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, s.ask(r), refuse(http.StatusNotFound, "There is no such page", "The address may have a slip in it, or what it led to is gone."))
 	})
 }
+
+// Close ends the news that pages follow, which would otherwise go on for as long
+// as a browser wants.
+func (s *Server) Close() { s.stop() }
 
 // ServeHTTP answers a request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
@@ -99,8 +120,11 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.S
 // entry is a place in the navigation.
 type entry struct {
 	Name, Path string
-	Role       account.Role
+	Role       desk.Role
 }
 
 // navigation is shown to those who signed in, by their roles.
-var navigation = []entry{}
+var navigation = []entry{
+	{"Cases", "/cases", desk.Volunteer},
+	{"Rules", "/rules", desk.Keeper},
+}

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 
+	"triagebot/desk"
 	"triagebot/web/account"
 )
 
@@ -80,7 +81,7 @@ func (s *Server) enter(w http.ResponseWriter, a *asking, who account.Account, to
 // home is where somebody's work is.
 func home(who account.Account) string {
 	for _, e := range navigation {
-		if who.Has(e.Role) {
+		if who.Has(e.Role) || who.Has(desk.Keeper) {
 			return e.Path
 		}
 	}

@@ -9,12 +9,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"triagebot/desk"
 	"triagebot/web/account"
 )
 
 func TestSignInAndOut(t *testing.T) {
 	h := newHouse(t)
-	b := h.person("anna", account.Volunteer)
+	b := h.person("anna", desk.Volunteer)
 	status, page := b.get("/account")
 	assert.Equal(t, 200, status)
 	assert.Contains(t, page, "anna")
@@ -35,7 +36,7 @@ func TestSignInAndOut(t *testing.T) {
 
 func TestFormsOfOthersAreRefused(t *testing.T) {
 	h := newHouse(t)
-	b := h.person("anna", account.Volunteer)
+	b := h.person("anna", desk.Volunteer)
 	status, _ := b.post("/sign-out", url.Values{"form": {"guessed"}})
 	assert.Equal(t, http.StatusForbidden, status)
 
@@ -53,7 +54,7 @@ func TestFormsOfOthersAreRefused(t *testing.T) {
 
 func TestSignInIsLimited(t *testing.T) {
 	h := newHouse(t)
-	require.NoError(t, h.accounts.Add(t.Context(), account.Account{Name: "local:anna", Roles: []account.Role{account.Keeper}}, secret))
+	require.NoError(t, h.accounts.Add(t.Context(), account.Account{Name: "local:anna", Roles: []desk.Role{desk.Keeper}}, secret))
 	b := h.browser()
 	for range 8 {
 		status, _ := b.post("/sign-in", url.Values{"name": {"anna"}, "password": {"wrong wrong wrong"}})
@@ -69,7 +70,7 @@ func TestSignInIsLimited(t *testing.T) {
 
 func TestWayBackStaysHere(t *testing.T) {
 	h := newHouse(t)
-	require.NoError(t, h.accounts.Add(t.Context(), account.Account{Name: "local:anna", Roles: []account.Role{account.Keeper}}, secret))
+	require.NoError(t, h.accounts.Add(t.Context(), account.Account{Name: "local:anna", Roles: []desk.Role{desk.Keeper}}, secret))
 	for _, to := range []string{"https://elsewhere.example/", "//elsewhere.example", `/\elsewhere.example`, "javascript:alert(1)", "/\t/elsewhere.example"} {
 		b := h.browser()
 		b.http.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }

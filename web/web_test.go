@@ -22,6 +22,7 @@ import (
 	"triagebot/casefile/store"
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
+	"triagebot/desk"
 	"triagebot/kb"
 	"triagebot/search"
 	"triagebot/web"
@@ -87,6 +88,7 @@ func (c *clock) add(d time.Duration) {
 type house struct {
 	t        testing.TB
 	store    *store.Store
+	desk     *desk.Desk
 	accounts *account.Book
 	clock    *clock
 	engine   *conversation.Engine
@@ -104,8 +106,10 @@ func newHouse(t testing.TB, change ...func(*web.Config)) *house {
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = h.store.Close() })
 	log := slog.New(slog.NewTextHandler(io.Discard, nil))
+	feed := desk.NewFeed()
 	r, err := turns.New(turns.Config{
-		Store: h.store, Engine: e, Sender: sink{}, Now: h.clock.now, After: time.After, Jitter: rand.Float64, Log: log,
+		Happened: feed.Turn,
+		Store:    h.store, Engine: e, Sender: sink{}, Now: h.clock.now, After: time.After, Jitter: rand.Float64, Log: log,
 		Case: func(st *conversation.State) (json.RawMessage, error) {
 			c, err := casefile.Build(e, st)
 			if err != nil {
@@ -117,7 +121,9 @@ func newHouse(t testing.TB, change ...func(*web.Config)) *house {
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = r.Close(context.Background()) })
 	h.accounts = account.New(h.store, h.clock.now)
-	c := web.Config{KB: e.KB(), Engine: e, Store: h.store, Turns: r, Accounts: h.accounts, Now: h.clock.now, Log: log}
+	h.desk, err = desk.New(desk.Config{Store: h.store, Runner: r, Engine: e, Feed: feed, Now: h.clock.now, After: time.After, Log: log})
+	require.NoError(t, err)
+	c := web.Config{KB: e.KB(), Engine: e, Store: h.store, Turns: r, Desk: h.desk, After: time.After, Accounts: h.accounts, Now: h.clock.now, Log: log}
 	for _, f := range change {
 		f(&c)
 	}
@@ -125,11 +131,12 @@ func newHouse(t testing.TB, change ...func(*web.Config)) *house {
 	require.NoError(t, err)
 	h.server = httptest.NewServer(s)
 	t.Cleanup(h.server.Close)
+	t.Cleanup(s.Close)
 	return h
 }
 
 // person adds an account and returns a browser signed in with it.
-func (h *house) person(name string, roles ...account.Role) *browser {
+func (h *house) person(name string, roles ...desk.Role) *browser {
 	h.t.Helper()
 	require.NoError(h.t, h.accounts.Add(context.Background(), account.Account{Name: account.Local + name, Roles: roles}, secret))
 	b := h.browser()

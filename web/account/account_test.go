@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/casefile/store"
+	"triagebot/desk"
 	"triagebot/web/account"
 )
 
@@ -31,14 +32,14 @@ const secret = "estuary lamp 9"
 func TestSignIn(t *testing.T) {
 	b, s, _ := book(t)
 	ctx := t.Context()
-	require.NoError(t, b.Add(ctx, account.Account{Name: "local:anna", Roles: []account.Role{account.Volunteer}}, secret))
-	require.ErrorIs(t, b.Add(ctx, account.Account{Name: "local:anna", Roles: []account.Role{account.Keeper}}, secret), account.ErrExists)
+	require.NoError(t, b.Add(ctx, account.Account{Name: "local:anna", Roles: []desk.Role{desk.Volunteer}}, secret))
+	require.ErrorIs(t, b.Add(ctx, account.Account{Name: "local:anna", Roles: []desk.Role{desk.Keeper}}, secret), account.ErrExists)
 
 	a, err := b.SignIn("anna", secret)
 	require.NoError(t, err)
 	assert.Equal(t, "anna", a.Display())
-	assert.True(t, a.Has(account.Volunteer))
-	assert.False(t, a.Has(account.Keeper))
+	assert.True(t, a.Has(desk.Volunteer))
+	assert.False(t, a.Has(desk.Keeper))
 	for _, wrong := range [][2]string{
 		{"anna", secret + " "}, {"anna", ""}, {"ben", secret}, {"local:anna", secret}, {"", secret},
 		{"an\x00na", secret}, {"anna/../anna", secret}, {strings.Repeat("a", 5000), secret}, {"anna", strings.Repeat("x", 1<<20)},
@@ -57,10 +58,10 @@ func TestSignIn(t *testing.T) {
 
 func TestAccountsThatWillNotDo(t *testing.T) {
 	b, _, _ := book(t)
-	volunteer := []account.Role{account.Volunteer}
+	volunteer := []desk.Role{desk.Volunteer}
 	for _, a := range []account.Account{
 		{Name: "anna", Roles: volunteer}, {Name: "local:", Roles: volunteer}, {Name: "local:a b", Roles: volunteer},
-		{Name: "other:anna", Roles: volunteer}, {Name: "local:anna"}, {Name: "local:anna", Roles: []account.Role{"boss"}},
+		{Name: "other:anna", Roles: volunteer}, {Name: "local:anna"}, {Name: "local:anna", Roles: []desk.Role{"boss"}},
 		{Name: "local:\u202eanna", Roles: volunteer}, {Name: "local:<b>", Roles: volunteer},
 	} {
 		assert.Error(t, b.Add(t.Context(), a, secret), a.Name)
@@ -75,7 +76,7 @@ func TestAccountsThatWillNotDo(t *testing.T) {
 
 func TestAccountOfElsewhereHasNoPassword(t *testing.T) {
 	b, _, _ := book(t)
-	require.NoError(t, b.Add(t.Context(), account.Account{Name: "discord:42", Shown: "Anna", Roles: []account.Role{account.Vendor}}, ""))
+	require.NoError(t, b.Add(t.Context(), account.Account{Name: "discord:42", Shown: "Anna", Roles: []desk.Role{desk.Vendor}}, ""))
 	a, err := b.Account("discord:42")
 	require.NoError(t, err)
 	assert.Equal(t, "Anna", a.Display())
@@ -88,7 +89,7 @@ func TestSessions(t *testing.T) {
 	b, s, c := book(t)
 	ctx := t.Context()
 	for _, name := range []string{"local:anna", "local:ben"} {
-		require.NoError(t, b.Add(ctx, account.Account{Name: name, Roles: []account.Role{account.Volunteer}}, secret))
+		require.NoError(t, b.Add(ctx, account.Account{Name: name, Roles: []desk.Role{desk.Volunteer}}, secret))
 	}
 	phone, _, err := b.Open(ctx, "local:anna")
 	require.NoError(t, err)
@@ -136,17 +137,17 @@ func TestSessions(t *testing.T) {
 func TestNewPasswordAndRoles(t *testing.T) {
 	b, _, _ := book(t)
 	ctx := t.Context()
-	require.NoError(t, b.Add(ctx, account.Account{Name: "local:anna", Roles: []account.Role{account.Volunteer}}, secret))
+	require.NoError(t, b.Add(ctx, account.Account{Name: "local:anna", Roles: []desk.Role{desk.Volunteer}}, secret))
 	token, _, err := b.Open(ctx, "local:anna")
 	require.NoError(t, err)
-	require.NoError(t, b.Update(ctx, "local:anna", []account.Role{account.Keeper}, "another lamp 10"))
+	require.NoError(t, b.Update(ctx, "local:anna", []desk.Role{desk.Keeper}, "another lamp 10"))
 	_, _, err = b.Signed(token)
 	assert.ErrorIs(t, err, account.ErrSignedOut, "what was gained by the old password is over")
 	_, err = b.SignIn("anna", secret)
 	assert.ErrorIs(t, err, account.ErrUnknown)
 	a, err := b.SignIn("anna", "another lamp 10")
 	require.NoError(t, err)
-	assert.Equal(t, []account.Role{account.Keeper}, a.Roles)
+	assert.Equal(t, []desk.Role{desk.Keeper}, a.Roles)
 
 	token, _, err = b.Open(ctx, "local:anna")
 	require.NoError(t, err)

@@ -9,20 +9,9 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"triagebot/desk"
 )
-
-// Role is what somebody who signed in may do.
-type Role string
-
-// The roles.
-const (
-	Volunteer Role = "volunteer" // works cases
-	Vendor    Role = "vendor"    // reads what closed cases teach
-	Keeper    Role = "keeper"    // keeps the rules
-)
-
-// Roles lists them all.
-func Roles() []Role { return []Role{Volunteer, Vendor, Keeper} }
 
 // Where an account comes from; a name begins with it.
 const (
@@ -43,10 +32,10 @@ var (
 
 // Account is somebody who may sign in.
 type Account struct {
-	Name  string `json:"name"`
-	Shown string `json:"shown,omitempty"` // how others see them; "" is the name without where it comes from
-	Roles []Role `json:"roles"`
-	Hash  string `json:"hash,omitempty"` // none where somebody else looks at the password
+	Name  string      `json:"name"`
+	Shown string      `json:"shown,omitempty"` // how others see them; "" is the name without where it comes from
+	Roles []desk.Role `json:"roles"`
+	Hash  string      `json:"hash,omitempty"` // none where somebody else looks at the password
 	// Member says that the roles are those a chat server gives, and are asked for
 	// at every sign-in.
 	Member bool      `json:"member,omitempty"`
@@ -65,8 +54,11 @@ func (a Account) Display() string {
 	return bare
 }
 
+// Acts is the account as somebody who acts at the desk.
+func (a Account) Acts() desk.Person { return desk.Person{Name: a.Name, Roles: a.Roles} }
+
 // Has says whether the account has a role.
-func (a Account) Has(r Role) bool { return slices.Contains(a.Roles, r) }
+func (a Account) Has(r desk.Role) bool { return slices.Contains(a.Roles, r) }
 
 // Settings is the part of the store that is needed.
 type Settings interface {
@@ -99,7 +91,7 @@ func (a Account) check() error {
 		return fmt.Errorf("account %q: give a role", a.Name)
 	}
 	for _, r := range a.Roles {
-		if !slices.Contains(Roles(), r) {
+		if !slices.Contains(desk.Roles(), r) {
 			return fmt.Errorf("account %q: there is no role %q; there are volunteer, vendor and keeper", a.Name, r)
 		}
 	}
@@ -147,7 +139,7 @@ func (b *Book) Keep(ctx context.Context, a Account) error {
 
 // Update changes roles and, where one is given, the password of an account, and
 // signs it out everywhere.
-func (b *Book) Update(ctx context.Context, name string, roles []Role, password string) error {
+func (b *Book) Update(ctx context.Context, name string, roles []desk.Role, password string) error {
 	fresh := ""
 	if password != "" {
 		h, err := hash(password)

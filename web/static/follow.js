@@ -12,8 +12,18 @@
   const news = doc => (doc.getElementById("news") || {}).textContent || "";
 
   // Somebody is at work in an element: it must not be taken away under their hands.
-  const busy = el => el.contains(document.activeElement) && el !== document.activeElement ||
-    [...el.querySelectorAll("textarea, input:not([type=hidden])")].some(f => f.value !== f.defaultValue);
+  const changed = f => f.tagName === "SELECT" ? ![...f.options].every(o => o.selected === o.defaultSelected || f.selectedIndex === 0) : f.value !== f.defaultValue;
+  const busy = el => el.contains(document.activeElement) && document.activeElement.matches("input, textarea, select, button, summary, a") ||
+    [...el.querySelectorAll("textarea, select, input:not([type=hidden])")].some(changed);
+
+  // What was opened stays open.
+  const keepOpen = (old, fresh) => {
+    if (old.tagName === "DETAILS") fresh.open = old.open;
+    for (const d of old.querySelectorAll("details[id]")) {
+      const same = fresh.querySelector("#" + CSS.escape(d.id));
+      if (same) same.open = d.open;
+    }
+  };
 
   const settle = doc => {
     document.title = doc.title;
@@ -53,12 +63,12 @@
     } catch {
       delete form.dataset.sent;
       if (by) by.removeAttribute("aria-busy");
-      say("It could not be sent. Is there a connection? Try again.");
-      form.submit && form.requestSubmit && showOffline(form);
+      notSent(form);
     }
   });
 
-  const showOffline = form => {
+  const notSent = form => {
+    say("It could not be sent. Is there a connection? Try again.");
     if (form.querySelector(".wrong")) return;
     const p = document.createElement("p");
     p.className = "wrong";
@@ -69,33 +79,38 @@
   addEventListener("popstate", () => location.reload());
 
   // News: load the page once more and put in place what differs.
-  let source = null, asked = false;
+  let source = null, asked = false, again = false;
   const refresh = async () => {
-    if (asked) return;
+    if (asked) { again = true; return; }
     asked = true;
     try {
       const r = await fetch(location.href.split("#")[0]);
       if (!r.ok) return;
-      const doc = parse(await r.text());
-      const before = news(document);
-      let held = false, changed = false;
+      const doc = parse(await r.text()), before = news(document);
+      let held = false;
       for (const el of document.querySelectorAll("[data-live]")) {
         const fresh = doc.getElementById(el.id);
         if (!fresh) continue;
-        if (el.tagName === "DETAILS") fresh.open = el.open;
+        keepOpen(el, fresh);
         if (fresh.isEqualNode(el)) continue;
         if (busy(el)) { held = true; continue; }
+        const focused = el.contains(document.activeElement);
         const node = document.adoptNode(fresh);
         el.replaceWith(node);
         node.classList.add("fresh");
-        changed = true;
+        node.addEventListener("animationend", () => node.classList.remove("fresh"), { once: true });
+        if (focused) (node.querySelector("[data-focus]") || document.querySelector("[data-focus]") || document.body).focus({ preventScroll: true });
       }
-      const n = document.getElementById("news"), m = doc.getElementById("news");
-      if (n && m) n.textContent = m.textContent;
+      const now = news(doc), place = document.getElementById("news");
+      if (place) place.textContent = now;
       document.title = doc.title;
       if (held) offer();
-      if (changed || held) say(news(document) !== before ? news(document) : "");
-    } finally { asked = false; }
+      if (now !== before) say(now);
+    } catch { // the next news tries again
+    } finally {
+      asked = false;
+      if (again) { again = false; refresh(); }
+    }
   };
 
   // What could not be put in place is offered.

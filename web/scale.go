@@ -1,0 +1,255 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"triagebot/kb"
+	"triagebot/mining"
+	"triagebot/rules"
+)
+
+// The size of a scale, in pixels on a phone. It is drawn larger where there is
+// room, and by half as much again at most, so that its type keeps its size.
+const (
+	scaleWide = 340.0
+	barsHigh  = 64.0
+	bandHigh  = 26.0
+)
+
+// scale is the windows of a check on a kit, drawn on one axis with the readings
+// of owners over them.
+type scale struct {
+	Kits    []string // names
+	Unit    string
+	Windows []band
+	Bars    []bar
+	Ticks   []tick
+	N       int
+	Log     bool
+	Says    string // for those who do not see it
+}
+
+type band struct {
+	Letter  string
+	Name    string
+	Means   string
+	Healthy bool
+	Range   string
+	Share   string // of the readings
+	X, W    float64
+}
+
+// Middle is where the letter stands; "" has no room.
+func (b band) Middle() float64 { return b.X + b.W/2 }
+
+// Roomy says whether the letter fits.
+func (b band) Roomy() bool { return b.W >= 11 }
+
+type bar struct{ X, Y, W, H float64 }
+
+type tick struct {
+	X    float64
+	Says string
+}
+
+// scale draws the windows of a check as they are on a kit before any earlier
+// reading.
+func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
+	v := scale{Kits: []string{kit.Name}, Unit: c.Unit}
+	scope, err := rules.NewScope(s.c.KB, kit, nil)
+	if err != nil {
+		return v // the checker says what is wrong with such a kit
+	}
+	type limits struct{ from, to float64 }
+	var (
+		at    []limits
+		edges []float64
+	)
+	for _, w := range c.Windows {
+		l := limits{number(scope, w.From, math.Inf(-1)), number(scope, w.To, math.Inf(1))}
+		at = append(at, l)
+		edges = append(edges, l.from, l.to)
+	}
+	if found != nil {
+		for _, b := range found.Bars {
+			edges = append(edges, b.From, b.To)
+		}
+	}
+	a := axisOver(edges, c.Unit)
+	v.Log = a.log
+	for i, w := range c.Windows {
+		b := band{Letter: string(rune('a' + i%26)), Name: w.Name, Means: w.Means, Healthy: w.Healthy, Range: between(at[i].from, at[i].to, c.Unit)}
+		b.X = a.place(at[i].from)
+		b.W = max(a.place(at[i].to)-b.X, 0.5)
+		if found != nil {
+			for _, u := range found.Windows {
+				if u.Window == w.ID && u.Share.Share != nil {
+					b.Share = percent(*u.Share.Share)
+				}
+			}
+		}
+		v.Windows = append(v.Windows, b)
+	}
+	if found != nil {
+		v.N = found.N
+		v.Bars = a.bars(found.Bars)
+	}
+	for _, x := range a.ticks(edges) {
+		v.Ticks = append(v.Ticks, tick{a.place(x), strings.TrimSpace(figure(x) + " " + c.Unit)})
+	}
+	v.Says = v.words()
+	return v
+}
+
+func number(s *rules.Scope, limit string, without float64) float64 {
+	if limit == "" {
+		return without
+	}
+	v, err := s.Number(limit)
+	if err != nil || math.IsNaN(v) {
+		return without
+	}
+	return v
+}
+
+func (v scale) words() string {
+	var says []string
+	for _, w := range v.Windows {
+		x := w.Name + ", " + w.Range
+		if w.Healthy {
+			x += ", as it should be"
+		}
+		if w.Share != "" {
+			x += ", " + w.Share + " of the readings"
+		}
+		says = append(says, x)
+	}
+	return "Windows on a scale: " + strings.Join(says, "; ") + "."
+}
+
+// axis takes figures to places.
+type axis struct {
+	from, to float64
+	log      bool
+}
+
+// axisOver spans what is finite. Ohms reach from a wire to an open end, so they
+// go by powers of ten.
+func axisOver(edges []float64, unit string) axis {
+	var finite []float64
+	least := math.Inf(1) // above zero
+	for _, x := range edges {
+		if !math.IsInf(x, 0) {
+			finite = append(finite, x)
+			if x > 0 {
+				least = min(least, x)
+			}
+		}
+	}
+	if len(finite) == 0 {
+		return axis{from: 0, to: 1}
+	}
+	a := axis{from: slices.Min(finite), to: slices.Max(finite)}
+	if unit == "Ω" && a.to > 200*least {
+		return axis{math.Log10(least) - 0.5, math.Log10(a.to) + 0.5, true}
+	}
+	room := (a.to - a.from) * 0.06
+	if room == 0 {
+		room = 1
+	}
+	return axis{from: a.from - room, to: a.to + room}
+}
+
+func (a axis) place(x float64) float64 {
+	if a.log {
+		if x <= 0 {
+			return 0
+		}
+		x = math.Log10(x)
+	}
+	return min(max((x-a.from)/(a.to-a.from), 0), 1) * scaleWide
+}
+
+func (a axis) bars(list []mining.Bar) []bar {
+	most := 1
+	for _, b := range list {
+		most = max(most, b.N)
+	}
+	var out []bar
+	for _, b := range list {
+		x, h := a.place(b.From), math.Max(float64(b.N)/float64(most)*(barsHigh-4), 1)
+		out = append(out, bar{round(x), round(barsHigh - h), round(math.Max(a.place(b.To)-x-0.6, 1.2)), round(h)})
+	}
+	return out
+}
+
+// ticks are the limits, as many as have room for their words.
+func (a axis) ticks(edges []float64) []float64 {
+	list := slices.Clone(edges)
+	list = slices.DeleteFunc(list, func(x float64) bool { return math.IsInf(x, 0) })
+	slices.Sort(list)
+	var out []float64
+	last := math.Inf(-1)
+	for _, x := range list {
+		if p := a.place(x); p-last >= 46 && p >= 16 && p <= scaleWide-22 {
+			out, last = append(out, x), p
+		}
+	}
+	return out
+}
+
+func round(x float64) float64 { return math.Round(x*10) / 10 }
+
+// figure writes a limit with as many places as it needs, three at most.
+func figure(x float64) string {
+	switch {
+	case math.Abs(x) >= 1e6:
+		return strconv.FormatFloat(x/1e6, 'g', 3, 64) + " M"
+	case math.Abs(x) >= 1e4:
+		return strconv.FormatFloat(x/1e3, 'g', 4, 64) + " k"
+	}
+	return strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(x, 'f', 3, 64), "0"), ".")
+}
+
+func between(from, to float64, unit string) string {
+	switch {
+	case math.IsInf(from, -1) && math.IsInf(to, 1):
+		return "anything"
+	case math.IsInf(from, -1):
+		return "below " + figure(to) + " " + unit
+	case math.IsInf(to, 1):
+		return figure(from) + " " + unit + " and above"
+	}
+	return figure(from) + " to " + figure(to) + " " + unit
+}
+
+// joined puts kits with the same windows and no readings of their own together.
+func joined(list []scale) []scale {
+	var out []scale
+next:
+	for _, x := range list {
+		for i, y := range out {
+			if x.N == 0 && y.N == 0 && slices.Equal(x.Windows, y.Windows) {
+				out[i].Kits = append(out[i].Kits, x.Kits...)
+				continue next
+			}
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// times says how often.
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
