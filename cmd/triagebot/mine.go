@@ -168,13 +168,20 @@ func (o mineFlags) gather(ctx context.Context, in source) (*mining.Aggregate, er
 
 // mineStore mines the ended talks of a store.
 func mineStore(ctx context.Context, s streams, o mineFlags) error {
-	return withFeed(ctx, s, o.kb, o.store, func(f *feed.Feed, _ *store.Store, k *kb.KB) error {
-		return mine(ctx, k, source{f.Records(), f.Fleet()}, s.out, o)
+	return withFeed(ctx, s, o.kb, o.store, func(t mined) error {
+		return mine(ctx, t.kb, source{t.feed.Records(), t.feed.Fleet()}, s.out, o)
 	})
 }
 
+// mined is a store whose ended talks have been counted.
+type mined struct {
+	feed  *feed.Feed
+	store *store.Store
+	kb    *kb.KB
+}
+
 // withFeed opens a store and brings its records up to date.
-func withFeed(ctx context.Context, s streams, dir, path string, work func(*feed.Feed, *store.Store, *kb.KB) error) (err error) {
+func withFeed(ctx context.Context, s streams, dir, path string, work func(mined) error) (err error) {
 	k, err := loadKB(dir)
 	if err != nil {
 		return err
@@ -196,7 +203,7 @@ func withFeed(ctx context.Context, s streams, dir, path string, work func(*feed.
 	if err := f.CatchUp(ctx); err != nil {
 		return err
 	}
-	return work(f, st, k)
+	return work(mined{f, st, k})
 }
 
 // files writes what goes into files.
