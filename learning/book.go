@@ -185,11 +185,9 @@ func (b *Book) fit(v Version, written *kb.KB) error {
 	if v.Overlay.Demo && !b.Demo {
 		return fmt.Errorf("version %d was learned from invented cases, and these are real ones", v.Number)
 	}
-	undo, err := v.Overlay.Apply(written)
-	if err != nil {
+	if err := v.Overlay.Fits(written); err != nil {
 		return fmt.Errorf("version %d: %w", v.Number, err)
 	}
-	undo()
 	return nil
 }
 

@@ -75,3 +75,6 @@ func MonthsSince(built string, now time.Time) float64 {
 	}
 	return max(0, math.Round(float64(DayOf(now)-DayOf(t.AddDate(0, 0, 14)))/daysPerMonth*10)/10)
 }
+
+// OfMonth is the day of the month, 1 to 31.
+func (d Day) OfMonth() int { return d.time().Day() }

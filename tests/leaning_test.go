@@ -44,7 +44,7 @@ var leaning = map[string]struct {
 		"simulated owners talk to the whole bot and their talks are kept as real ones are"},
 	"rehearsal": {[]string{"bench", "conversation", "kb", "rules"},
 		"owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
-	"web": {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "learning", "mining", "mining/feed", "picture", "rules", "web/account"},
+	"web": {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "learning", "mining", "mining/feed", "mining/stats", "picture", "rules", "web/account"},
 		"pages over what the others work out; knows no other adapter"},
 	"web/account": {[]string{"desk"}, "who may sign in, with the desk's roles; the store is behind Settings"},
 	"learning": {[]string{"kb", "mining"}, "versions of learned priors and who switched them; the store is behind Settings"},
