@@ -119,7 +119,7 @@ func (f *filler) all(done func(n, of int)) error {
 				defer func() { <-slots }()
 				var t talked
 				c := rehearsal.Case{Kit: x.Kit, Sort: rehearsal.Single, Causes: []string{x.Cause}, Seed: f.set.Seed*1_000_003 + uint64(i)}
-				_, t.err = r.Live(c, f.hour(i, x), func(s rehearsal.Said) { t.said = append(t.said, s) })
+				_, t.err = r.Live(c, rehearsal.Scene{From: f.hour(i, x), First: f.first(i, x), Heard: func(s rehearsal.Said) { t.said = append(t.said, s) }})
 				result <- t
 			}()
 		}
@@ -138,6 +138,22 @@ func (f *filler) all(done func(n, of int)) error {
 		}
 	}
 	return f.ctx.Err()
+}
+
+// first is what some owners say before they are asked to say it otherwise: words
+// for a symptom of the fault that no rule knows.
+func (f *filler) first(i int, x demo.Failure) string {
+	l, cause := f.lots(i, "first"), f.kb.Cause(x.Cause)
+	if cause == nil || l.Float64() >= oddWords {
+		return ""
+	}
+	for _, w := range demo.Wordings() {
+		shows := slices.ContainsFunc(cause.Shows, func(s kb.Show) bool { return s.Of == w.Symptom && s.Present > 0.5 })
+		if shows && l.Float64() < 0.6 {
+			return "hi, " + w.Text
+		}
+	}
+	return ""
 }
 
 // hour is when an owner begins to talk: by day, and not all at once.

@@ -8,9 +8,9 @@ import (
 // Year is the year that the demo shows: weeks, fleet and what is planted.
 func Year(start mining.Day) demo.Settings {
 	return demo.Settings{
-		Seed: 1, Start: start, Weeks: 52, Bikes: 1600, Rate: 0.0115,
-		Rise:  &demo.Rise{Kit: "sorrel-60", Cause: "hall-sensor-dead", Week: 40, Factor: 40},
-		Batch: &demo.Batch{Kit: "teasel-48", Cause: "throttle-sticky", Built: start - 200, Factor: 320},
+		Seed: 1, Start: start, Weeks: 52, Bikes: 1600, Rate: 0.008,
+		Rise:  &demo.Rise{Kit: "sorrel-60", Cause: "hall-sensor-dead", Week: 40, Factor: 55},
+		Batch: &demo.Batch{Kit: "teasel-48", Cause: "throttle-sticky", Built: start - 200, Factor: 400},
 		Wear:  &demo.Wear{Kit: "yarrow-72", Cause: "throttle-sticky", Shape: 2.2, Scale: 18000},
 	}
 }
@@ -24,6 +24,7 @@ const (
 	handed    = 0.08 // are handed on
 	renewed   = 0.85 // of found parts are replaced, not mended
 	bikeKnown = 0.9
+	oddWords  = 0.2  // of talks; fewer have a symptom that there are odd words for
 	takeHours = 50.0 // mean until a case is taken
 	workHours = 120.0
 )

@@ -75,6 +75,7 @@ type talking struct {
 	model *rules.Model
 	st    *conversation.State
 	now   time.Time
+	first string
 	heard func(Said) // may be nil
 
 	opened  map[string]bool
@@ -116,17 +117,24 @@ type Said struct {
 }
 
 // Talk lets the owner of a case talk with the bot to the end.
-func (r *Rehearsal) Talk(c Case) (Talk, error) { return r.Live(c, begins, nil) }
+func (r *Rehearsal) Talk(c Case) (Talk, error) { return r.Live(c, Scene{From: begins}) }
 
-// Live is Talk from a time on, and hands on every message as it is said. The
-// owner needs as long for a check as the knowledge base says it takes.
-func (r *Rehearsal) Live(c Case, from time.Time, heard func(Said)) (Talk, error) {
+// Scene is what a talk has beside its case.
+type Scene struct {
+	From  time.Time
+	First string     // what the owner says before all else; "" for nothing
+	Heard func(Said) // gets every message as it is said; may be nil
+}
+
+// Live is Talk in a scene. The owner needs as long for a check as the knowledge
+// base says it takes.
+func (r *Rehearsal) Live(c Case, in Scene) (Talk, error) {
 	o, err := newOwner(r.kb, r.words, c)
 	if err != nil {
 		return Talk{Case: c}, err
 	}
 	t := &talking{
-		Talk: Talk{Case: c, Manner: o.name}, r: r, o: o, st: conversation.NewState(), now: from, heard: heard,
+		Talk: Talk{Case: c, Manner: o.name}, r: r, o: o, st: conversation.NewState(), now: in.From, first: in.First, heard: in.Heard,
 		opened: map[string]bool{}, asked: map[string]bool{}, helped: map[string]bool{},
 	}
 	if t.model, err = r.model(c.Kit, o.bike.Label()); err != nil {
@@ -156,6 +164,12 @@ func (t *talking) run() error {
 		t.st.Apply(e)
 		t.keep(false, e.Lines...)
 	}
+	if t.first != "" {
+		if err := t.say(t.first, greeting); err != nil {
+			return err
+		}
+		greeting = nil
+	}
 	msg, err := t.o.opening()
 	if err != nil {
 		return err
@@ -165,13 +179,15 @@ func (t *talking) run() error {
 		t.Rivals = rivals(t.model, t.o)
 		t.Apart = len(t.Rivals) > 0
 	}
+	opening := true
 	for t.said < mostMessages {
 		if err := t.say(msg, greeting); err != nil {
 			return err
 		}
 		greeting = nil
-		if t.said == 1 {
+		if opening {
 			t.compareOpening()
+			opening = false
 		}
 		if t.st.Phase.Ended() {
 			return nil

@@ -149,7 +149,7 @@ func monthShort(month string, begins bool) string {
 		return month
 	}
 	if begins || m == 1 {
-		return fmt.Sprintf("%s %02d", monthNames[m], y%100)
+		return fmt.Sprintf("%s ’%02d", monthNames[m], y%100)
 	}
 	return monthNames[m]
 }
@@ -220,10 +220,10 @@ func curveOf(l mining.PartLife) curve {
 		step /= 2
 	}
 	for t := step; t < end; t += step {
-		v.Ticks = append(v.Ticks, tick{x(t), figure(t)})
+		v.Ticks = append(v.Ticks, tick{x(t), thousands(t)})
 	}
 	v.Says = fmt.Sprintf("Share of parts still good along %s: one in ten has failed by %s; the last point seen is %s %% at %s.",
-		l.Unit, figure(math.Round(l.Tenth)), tenth(last.Survives), figure(math.Round(last.Time)))
+		l.Unit, thousands(l.Tenth), tenth(last.Survives), thousands(last.Time))
 	return v
 }
 

@@ -22,18 +22,19 @@ func (s *Server) vendorPages() {
 // subPage is one of the pages about closed cases.
 type subPage struct {
 	Path, Name, Title, Page string
+	Wide                    bool
 	show                    func(*Server, *asking, *feed.Snapshot) (any, error)
 }
 
 // learnedPages in the order in which they are listed.
 var learnedPages = []subPage{
-	{"/learned", "At a glance", "What closed cases teach", "learned", (*Server).learnedGlance},
-	{"/learned/counts", "How often", "How often", "learned-counts", (*Server).learnedCounts},
-	{"/learned/rising", "Rising", "What is rising", "learned-rising", (*Server).learnedRising},
-	{"/learned/lives", "Life of parts", "How long parts last", "learned-lives", (*Server).learnedLives},
-	{"/learned/checks", "Checks", "Checks", "learned-checks", (*Server).learnedChecks},
-	{"/learned/rules", "Rules", "Rules that misled, and rules never used", "learned-rules", (*Server).learnedRules},
-	{"/learned/wording", "Wording", "Wording that matched nothing", "learned-wording", (*Server).learnedWording},
+	{"/learned", "At a glance", "What closed cases teach", "learned", false, (*Server).learnedGlance},
+	{"/learned/counts", "How often", "How often", "learned-counts", false, (*Server).learnedCounts},
+	{"/learned/rising", "Rising", "What is rising", "learned-rising", false, (*Server).learnedRising},
+	{"/learned/lives", "Life of parts", "How long parts last", "learned-lives", true, (*Server).learnedLives},
+	{"/learned/checks", "Checks", "Checks", "learned-checks", false, (*Server).learnedChecks},
+	{"/learned/rules", "Rules", "Rules that misled, and rules never used", "learned-rules", true, (*Server).learnedRules},
+	{"/learned/wording", "Wording", "Wording that matched nothing", "learned-wording", false, (*Server).learnedWording},
 }
 
 // learned is what every page about closed cases gets.
@@ -79,7 +80,7 @@ func (s *Server) counted(p subPage) func(*asking) (view, error) {
 		}); ok {
 			v.Files, title = b.files(), cmp.Or(b.title(), title)
 		}
-		return view{Page: p.Page, Title: title, Data: v}, nil
+		return view{Page: p.Page, Title: title, Data: v, Wide: p.Wide}, nil
 	}
 }
 
@@ -184,10 +185,10 @@ func (s *Server) kitName(id string) string {
 	case mining.All:
 		return "All kits"
 	case mining.Unknown:
-		return "Kit not known"
+		return "Kit not come to"
 	}
 	if x := s.c.KB.Kit(id); x != nil {
-		return x.Name
+		return capital(x.Name)
 	}
 	return id
 }

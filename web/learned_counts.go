@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"triagebot/mining"
@@ -22,7 +23,11 @@ type glance struct {
 	Cases    columns
 }
 
-type effort struct{ Kit, Questions, Minutes string }
+// effort is mean, median and 90th percentile of questions and of minutes.
+type effort struct {
+	Kit                string
+	Questions, Minutes [3]string
+}
 
 func (s *Server) learnedGlance(_ *asking, x *feed.Snapshot) (any, error) {
 	r := x.Report
@@ -38,8 +43,8 @@ func (s *Server) learnedGlance(_ *asking, x *feed.Snapshot) (any, error) {
 		}
 	}
 	g.Rises = s.rises(r, r.Rising.Found)
-	for i := range g.Rises {
-		g.Rises[i].Columns = nil // drawn on their own page
+	for i := range g.Rises { // told in full on their own page
+		g.Rises[i].Columns, g.Rises[i].Sure = nil, ""
 	}
 	g.Batches = s.batches(r)
 	g.Parts = s.ranks(r, mining.Parts, 6)
@@ -54,8 +59,8 @@ func demoName(r *mining.Report, name string) string {
 	return name
 }
 
-func middle(m mining.Middle) string {
-	return fmt.Sprintf("%s on average, half need at most %s, nine in ten at most %s", figure(round(*m.Mean)), figure(*m.Median), figure(*m.P90))
+func middle(m mining.Middle) [3]string {
+	return [3]string{strconv.FormatFloat(*m.Mean, 'f', 1, 64), figure(*m.Median), figure(*m.P90)}
 }
 
 // total adds the months of all kits up; a month in which a kit is hidden is
@@ -341,7 +346,7 @@ func (s *Server) rises(r *mining.Report, list []mining.Rise) []riseView {
 		case x.Before != nil:
 			v.Says = fmt.Sprintf("%d in %d weeks, after none in the %d before", x.Recent, r.Rising.Weeks, r.Rising.Base)
 		default:
-			v.Says = fmt.Sprintf("%d or a few more in %d weeks, after fewer than %d in the %d before", x.Recent, r.Rising.Weeks, r.Least, r.Rising.Base)
+			v.Says = fmt.Sprintf("at least %d in %d weeks, after fewer than %d in the %d before", x.Recent, r.Rising.Weeks, r.Least, r.Rising.Base)
 		}
 		if x.Signal != nil {
 			v.Signal = x.Signal.String()

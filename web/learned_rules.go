@@ -2,8 +2,10 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
+	"strconv"
 
 	"triagebot/mining"
 	"triagebot/mining/feed"
@@ -34,8 +36,8 @@ func (s *Server) learnedLives(_ *asking, x *feed.Snapshot) (any, error) {
 	for _, l := range list[:min(len(list), mostLives)] {
 		one := lifeView{
 			Part: capital(l.Part), Kit: s.kitName(l.Kit), Unit: l.Unit, Failures: l.Failures, Running: l.Running, Fleet: l.Fleet,
-			Tenth: figure(round3(l.Tenth)) + " " + l.Unit, Shape: fmt.Sprintf("%.2f (%.2f to %.2f)", l.Shape, l.ShapeRange.Low, l.ShapeRange.High),
-			Half: fmt.Sprintf("%s %s (%s to %s)", figure(round3(l.Scale)), l.Unit, figure(round3(l.ScaleRange.Low)), figure(round3(l.ScaleRange.High))),
+			Tenth: thousands(l.Tenth) + " " + l.Unit, Shape: fmt.Sprintf("%.2f (%.2f to %.2f)", l.Shape, l.ShapeRange.Low, l.ShapeRange.High),
+			Half: fmt.Sprintf("%s %s (%s to %s)", thousands(l.Scale), l.Unit, thousands(l.ScaleRange.Low), thousands(l.ScaleRange.High)),
 		}
 		switch {
 		case l.ShapeRange.High < 1:
@@ -54,13 +56,16 @@ func (s *Server) learnedLives(_ *asking, x *feed.Snapshot) (any, error) {
 	return v, nil
 }
 
-// round3 keeps three digits.
-func round3(x float64) float64 {
+// thousands writes three digits of a distance or an age, in groups of three.
+func thousands(x float64) string {
 	p := 1.0
-	for ; x >= 1000; x /= 10 {
-		p *= 10
+	for ; x/p >= 1000; p *= 10 {
 	}
-	return float64(int(x+0.5)) * p
+	digits := strconv.FormatFloat(math.Round(x/p)*p, 'f', 0, 64)
+	for i := len(digits) - 3; i > 0; i -= 3 {
+		digits = digits[:i] + "\u00a0" + digits[i:]
+	}
+	return digits
 }
 
 // checksView is what owners could not do.
@@ -258,7 +263,11 @@ func (s *Server) learnedWording(_ *asking, x *feed.Snapshot) (any, error) {
 	for _, g := range x.Report.Wording.Groups {
 		w := wordsView{Words: g}
 		if g.Symptom != "" {
-			w.Meaning = fmt.Sprintf("%s, %s %% of them", s.nameOf(mining.Symptoms, g.Symptom), figure(round(100*g.Meant)))
+			least := ""
+			if g.AtLeast {
+				least = "at least "
+			}
+			w.Meaning = fmt.Sprintf("%s, %s%.0f %% of them", s.nameOf(mining.Symptoms, g.Symptom), least, 100*g.Meant)
 		}
 		v.Groups = append(v.Groups, w)
 	}

@@ -324,9 +324,38 @@ func (f *Feed) record(id string) (mining.Record, bool, error) {
 	if talk.Case == 0 && len(c.Symptoms)+len(c.Readings)+len(c.Looks) == 0 {
 		return mining.Record{}, false, nil // somebody looked in and left
 	}
+	cl.Unmatched = unmatched(events)
 	r := mining.FromCase(c, cl, f.c.Engine.KB())
 	r.Demo = f.demo
 	return r, true, nil
+}
+
+// unmatched are the messages in which somebody told what is wrong and nothing
+// was understood. What was not understood as an answer is no wording for a
+// symptom.
+func unmatched(events []conversation.Event) []string {
+	list := []string{}
+	said, asked := "", conversation.AskComplaint
+	for _, e := range events {
+		switch e.Kind {
+		case conversation.OwnerSaid:
+			if said != "" {
+				list = append(list, said)
+			}
+			said = ""
+			if asked == conversation.AskComplaint || asked == conversation.AskWhich {
+				said = e.Text
+			}
+		case conversation.Asked:
+			if e.Question != nil {
+				asked = e.Question.Kind
+			}
+		case conversation.BotSaid, conversation.Warned, conversation.Missed:
+		default:
+			said = "" // something came of it
+		}
+	}
+	return list // the last message was not gone on from, and says little
 }
 
 func closing(c store.Case) mining.Closing {
