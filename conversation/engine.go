@@ -62,6 +62,9 @@ func clean(msg string) string {
 	return strings.TrimSpace(b.String())
 }
 
+// Excuse is what an owner is told when a turn broke down: a person takes over.
+func (e *Engine) Excuse() string { return e.sentence("broke-down") }
+
 // Greet opens a talk.
 func (e *Engine) Greet(now time.Time) []Event {
 	line := e.sentence("greeting")

@@ -89,6 +89,7 @@ type PendingAsk struct {
 	Again   bool     `json:"again,omitempty"`   // an odd reading, asked once more
 	Set     string   `json:"set,omitempty"`     // the state asked for, in words
 	Person  bool     `json:"person,omitempty"`  // a person who has the case wants to know it
+	Then    string   `json:"then,omitempty"`    // the check that the person named, when this one comes before it
 }
 
 // Handover reasons.

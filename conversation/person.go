@@ -13,7 +13,7 @@ type NotNowError struct {
 	Check  string
 	Why    string // unknown, kit, danger, tool or before
 	Tool   string // that is lacking
-	Before string // the check that has to come out otherwise, or at all, first
+	Before string // the check that came out otherwise, or that the owner cannot do
 }
 
 func (e *NotNowError) Error() string {
@@ -27,57 +27,88 @@ func (e *NotNowError) Error() string {
 	case "tool":
 		return fmt.Sprintf("check %q needs a tool that the owner lacks: %s", e.Check, e.Tool)
 	}
-	return fmt.Sprintf("check %q waits for the answer to %q; ask that first", e.Check, e.Before)
+	return fmt.Sprintf("check %q waits for %q, which came out otherwise or which the owner cannot do", e.Check, e.Before)
 }
 
 // AskNamed puts a check to the owner that a person wants to know, wherever the
-// talk stands. Events and turn are as those of Step, though no message is
-// answered. A check that this owner must not be asked now is a [NotNowError].
+// talk stands; what has to come before it is asked first. Events and turn are as
+// those of Step, though no message is answered. A check that this owner must not
+// be asked now is a [NotNowError].
 func (e *Engine) AskNamed(st *State, check string, now time.Time) ([]Event, Turn, error) {
 	t := &step{e: e, st: st.Clone(), now: now}
-	c := e.kb.Check(check)
-	if err := t.notNow(c, check); err != nil {
+	c, err := t.firstFor(check)
+	if err != nil {
 		return nil, Turn{}, err
 	}
 	t.say("person-asks")
-	t.emit(Event{Kind: Asked, Question: &PendingAsk{Kind: AskCheck, ID: c.ID, Person: true}})
-	t.askCheck(c, false)
+	t.askPerson(c, check)
 	t.emit(Event{Kind: BotSaid, Lines: t.lines})
 	return t.events, t.turn(), nil
 }
 
-// notNow holds a person's question to what holds for the bot's own: no check in
-// danger, none with a tool that is lacking, none before what must come first.
-func (t *step) notNow(c *kb.Check, id string) error {
+// askPerson asks a check, on the way to the one that a person named.
+func (t *step) askPerson(c *kb.Check, named string) {
+	p := &PendingAsk{Kind: AskCheck, ID: c.ID, Person: true}
+	if c.ID != named {
+		p.Then = named
+	}
+	t.emit(Event{Kind: Asked, Question: p})
+	t.askCheck(c, false)
+}
+
+// firstFor is the check that a person named, or what has to be asked before it.
+// It holds a person's question to what holds for the bot's own: none in danger,
+// none with a tool that is lacking, none whose precondition is not met.
+func (t *step) firstFor(named string) (*kb.Check, error) {
+	c := t.e.kb.Check(named)
 	if c == nil {
-		return &NotNowError{Check: id, Why: "unknown"}
+		return nil, &NotNowError{Check: named, Why: "unknown"}
 	}
 	if len(t.st.Dangers) > 0 || t.st.Phase == Stopped {
-		return &NotNowError{Check: id, Why: "danger"}
+		return nil, &NotNowError{Check: named, Why: "danger"}
 	}
 	a, err := t.assess()
 	if err != nil {
-		return fmt.Errorf("asking check %q: %w", id, err)
+		return nil, fmt.Errorf("asking check %q: %w", named, err)
 	}
-	if a.Model.Index(id) < 0 {
-		return &NotNowError{Check: id, Why: "kit"}
-	}
-	for _, tool := range c.Tools {
-		if t.st.Lacking[tool] {
-			return &NotNowError{Check: id, Why: "tool", Tool: tool}
+	for range len(t.e.kb.Checks) {
+		if a.Model.Index(c.ID) < 0 {
+			return nil, &NotNowError{Check: named, Why: "kit"}
+		}
+		for _, tool := range c.Tools {
+			if t.st.Lacking[tool] {
+				return nil, &NotNowError{Check: named, Why: "tool", Tool: tool}
+			}
+		}
+		before, ok := t.before(c, a)
+		if before == "" {
+			return c, nil
+		}
+		if _, cannot := t.st.Cannot[before]; cannot || !ok {
+			return nil, &NotNowError{Check: named, Why: "before", Before: before}
+		}
+		if c = t.e.kb.Check(before); c == nil {
+			break
 		}
 	}
+	return nil, &NotNowError{Check: named, Why: "kit"}
+}
+
+// before is the check that has to be asked before another, "" when there is
+// none; not ok, when it came out so that the other is not asked.
+func (t *step) before(c *kb.Check, a *Assessment) (id string, ok bool) {
 	for _, first := range c.First {
-		if _, done := a.Situation.Answered[first]; !done && a.Model.Index(first) >= 0 {
-			return &NotNowError{Check: id, Why: "before", Before: first}
+		if _, done := t.st.Answer(first); !done && a.Model.Index(first) >= 0 {
+			return first, true
 		}
 	}
 	for _, n := range c.Needs {
-		if got, done := a.Situation.Answered[n.Check]; !done || !slices.Contains(n.Outcomes, got) {
-			return &NotNowError{Check: id, Why: "before", Before: n.Check}
+		if !slices.Contains(n.Outcomes, a.Situation.Answered[n.Check]) {
+			_, done := t.st.Answer(n.Check)
+			return n.Check, !done
 		}
 	}
-	return nil
+	return "", true
 }
 
 // answerPerson enters the reply to a check that a person wants to know. The
@@ -109,11 +140,15 @@ func (t *step) answerPerson(reply Reply, msg string) error {
 	if t.entered(p.ID) {
 		return t.answeredPerson(p)
 	}
+	if !reply.Waits && t.st.Misses == 0 {
+		t.emit(Event{Kind: Missed}) // understood or not, it is no answer
+	}
 	if missed {
 		t.passOn()
 		return nil
 	}
 	if !done {
+		t.noted = len(t.lines) == 0
 		t.say("after-hand-over")
 	}
 	return nil
@@ -145,6 +180,12 @@ func (t *step) answeredPerson(p PendingAsk) error {
 	}
 	if slices.Contains(a.Odd, p.ID) && !t.st.OddAsked[p.ID] {
 		return t.odd(p.ID)
+	}
+	if p.Then != "" {
+		if c, err := t.firstFor(p.Then); err == nil {
+			t.askPerson(c, p.Then)
+			return nil
+		}
 	}
 	t.emit(Event{Kind: Dropped})
 	t.say("person-told")

@@ -210,6 +210,9 @@ func (s *State) ask(q *PendingAsk) {
 	if s.Phase == Naming && q.Kind != AskCured {
 		s.Phase = Asking
 	}
+	if s.Phase == Done && !laidAside(s.Reason) && !q.Person { // the fault came back
+		s.Phase, s.Reason = Asking, ""
+	}
 	if q.Kind == AskCheck {
 		s.LastAsked = q.ID
 		if q.Set != "" {

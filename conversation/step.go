@@ -23,6 +23,7 @@ type step struct {
 	afterRemedy bool
 	overturns   bool      // the message takes back what was said before
 	back        bool      // the talk had been laid aside
+	noted       bool      // nothing was said but that it was passed on
 	again       *kb.Check // to be asked once more before anything else
 	assessed    *Assessment
 }
@@ -218,6 +219,7 @@ func (t *step) afterEnd(reply Reply) error {
 		case asks(reply.Intent) && reply.Intent != IntentBack:
 			t.sayHandOver(t.st.Reason)
 		default:
+			t.noted = len(t.lines) == 0
 			t.say("after-hand-over")
 		}
 	case Done:

@@ -183,7 +183,7 @@ func (t *step) which(ids []string) {
 // ask puts the one question of this turn.
 func (t *step) ask(p *PendingAsk, text string) {
 	if old := t.st.Pending; old != nil && old.Kind == p.Kind && old.ID == p.ID {
-		p.Person = p.Person || old.Person // the same again
+		p.Person, p.Then = old.Person, old.Then // the same again
 	}
 	t.emit(Event{Kind: Asked, Question: p})
 	t.lines = append(t.lines, strings.Split(text, "\n")...)

@@ -11,6 +11,7 @@ type Turn struct {
 	Suspects   []TurnSuspect `json:"suspects"`
 	Cautions   []string      `json:"cautions"`
 	Case       any           `json:"case"` // filled in by whoever writes cases
+	Noted      bool          `json:"-"`    // all it says is that a person reads it; where one is in the talk that goes without saying
 }
 
 // TurnAsk is the pending question.
@@ -69,7 +70,7 @@ const (
 func (t *step) turn() Turn {
 	out := Turn{
 		V: 1, Turn: t.st.Turn, Say: t.lines, State: stateName(t.st), Ask: t.e.turnAsk(t.st),
-		Understood: t.understood(), Suspects: []TurnSuspect{}, Cautions: t.cautions,
+		Understood: t.understood(), Suspects: []TurnSuspect{}, Cautions: t.cautions, Noted: t.noted,
 	}
 	if out.Say == nil {
 		out.Say = []string{}

@@ -86,18 +86,28 @@ func (d *Desk) Take(ctx context.Context, p Person, id uint64) (store.Case, error
 // Note adds words to the audit of a case; the owner does not see them.
 func (d *Desk) Note(ctx context.Context, p Person, id uint64, text string) (store.Case, error) {
 	text = strings.TrimSpace(text)
+	if text == "" {
+		return store.Case{}, input("a note needs words")
+	}
 	if err := checkText(text); err != nil {
 		return store.Case{}, err
 	}
 	return d.act(ctx, p, id, store.Act{Deed: store.DeedNote, Text: text}, nil)
 }
 
+// InputError says what is wrong with what somebody gave.
+type InputError struct{ Text string }
+
+func (e *InputError) Error() string { return e.Text }
+
+func input(format string, a ...any) error { return &InputError{fmt.Sprintf(format, a...)} }
+
 func checkText(text string) error {
 	switch {
 	case !utf8.ValidString(text) || strings.ContainsRune(text, 0):
-		return errors.New("a note must be plain text in UTF-8")
+		return input("a note must be plain text in UTF-8")
 	case utf8.RuneCountInString(text) > mostNote:
-		return fmt.Errorf("a note of %d characters is longer than the %d that fit; split it", utf8.RuneCountInString(text), mostNote)
+		return input("a note of %d characters is longer than the %d that fit; split it", utf8.RuneCountInString(text), mostNote)
 	}
 	return nil
 }
@@ -106,7 +116,7 @@ func checkText(text string) error {
 func (d *Desk) HandOn(ctx context.Context, p Person, id uint64, to string) (store.Case, error) {
 	to = strings.TrimSpace(to)
 	if len(to) > mostName || !utf8.ValidString(to) || strings.ContainsFunc(to, func(r rune) bool { return r < ' ' }) {
-		return store.Case{}, fmt.Errorf("%q is no name to hand a case to", to)
+		return store.Case{}, input("%q is no name to hand a case to", to)
 	}
 	a := store.Act{Deed: store.DeedHandOn, To: to, Keeper: p.May(Keep) == nil}
 	return d.act(ctx, p, id, a, func(c store.Case) []store.Outgoing {
@@ -155,7 +165,7 @@ func (d *Desk) closing(o Outcome) ([]string, error) {
 		return nil, unknown("remedy", o.Remedy, ids(k.Remedies, func(r *kb.Remedy) string { return r.ID }))
 	}
 	if (cause == nil || remedy == nil) && strings.TrimSpace(o.Text) == "" {
-		return nil, fmt.Errorf("what is %s needs a note that says what it was", Unlisted)
+		return nil, input("what is %s needs a note that says what it was", Unlisted)
 	}
 	after := d.words.say("closed-after")
 	if cause == nil || remedy == nil {

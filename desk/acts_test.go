@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/casefile/store"
+	"triagebot/casefile/turns"
 	"triagebot/conversation"
 	"triagebot/desk"
 )
@@ -220,4 +221,20 @@ func TestClosedWithWhatTheRulesDoNotKnow(t *testing.T) {
 	counts, err := r.store.Counts()
 	require.NoError(t, err)
 	assert.Equal(t, map[string]uint64{"closed/sorrel-60/unlisted/unlisted": 1}, counts, "no free text in what is kept for good")
+}
+
+// While somebody has the case, the bot does not talk into what owner and
+// volunteer write to each other; before that the owner gets an answer.
+func TestBotKeepsOutOfTheTalkOfPeople(t *testing.T) {
+	r := newRoom(t)
+	id := r.handedOver("t1")
+	assert.Contains(t, words(r.says("t1", "it was raining, by the way")), "I have added that to your case.")
+	_, err := r.desk.Take(t.Context(), vera, id)
+	require.NoError(t, err)
+	r.chat.await(t, 1)
+	require.NoError(t, r.runner.Take(t.Context(), turns.Incoming{ID: "p1", Conversation: "t1", Owner: "owner-t1", Text: "I will be home at six"}))
+	r.chat.nothingMore(t)
+	st := r.state("t1")
+	assert.Equal(t, conversation.Line{Owner: true, Text: "I will be home at six", Time: start}, st.Transcript[len(st.Transcript)-1], "it is kept")
+	assert.NotEmpty(t, r.says("t1", "now the battery is smoking!").Cautions, "danger is always spoken of")
 }

@@ -54,6 +54,7 @@ type gate struct {
 	words  sentences
 	known  map[string]*list.Element
 	order  *list.List // who wrote last first
+	time   steady     // a limiter gives nothing until the time it saw last is back
 }
 
 type writer struct {
@@ -92,17 +93,22 @@ func (d *Desk) Admit(owner, server string, now time.Time) (ok bool, say []string
 	g := d.gate
 	g.mu.Lock()
 	defer g.mu.Unlock()
+	now = g.time.at(now)
 	o := g.of("o"+owner, g.limits.OwnerEvery, g.limits.OwnerBurst)
 	s := g.of("s"+server, g.limits.ServerEvery, g.limits.ServerBurst)
 	sentence := "slower"
+	defer func() {
+		if !ok {
+			d.slowed.Add(1)
+		}
+	}()
 	if o.writes.AllowN(now, 1) {
 		if server == "" || s.writes.AllowN(now, 1) {
 			return true, nil
 		}
 		sentence = "busy"
 	}
-	// A clock that was set back must not silence the answer for long.
-	if quiet := now.Sub(o.told); !o.told.IsZero() && quiet >= 0 && quiet < sayAgain {
+	if !o.told.IsZero() && now.Sub(o.told) < sayAgain {
 		return false, nil
 	}
 	if !s.answers.AllowN(now, 1) {

@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"triagebot/casefile/store"
@@ -50,10 +51,15 @@ var rights = map[Right][]Role{
 // ErrRole is returned when somebody has not the role that an act needs.
 var ErrRole = errors.New("this needs another role")
 
+type roleError string
+
+func (e roleError) Error() string    { return string(e) }
+func (e roleError) Is(to error) bool { return to == ErrRole }
+
 // May says whether somebody has a right; the error says which role gives it.
 func (p Person) May(r Right) error {
 	if p.Name == "" {
-		return fmt.Errorf("to %s one needs a name: %w", r, ErrRole)
+		return roleError(fmt.Sprintf("to %s one needs a name", r))
 	}
 	var need []string
 	for _, role := range rights[r] {
@@ -62,7 +68,7 @@ func (p Person) May(r Right) error {
 		}
 		need = append(need, string(role))
 	}
-	return fmt.Errorf("%q may not %s, which takes the role %s: %w", p.Name, r, strings.Join(need, " or "), ErrRole)
+	return roleError(fmt.Sprintf("%q may not %s; that takes the role %s", p.Name, r, strings.Join(need, " or ")))
 }
 
 // Config is what a Desk needs. Limits and Times that are 0 get a default.
@@ -81,9 +87,11 @@ type Config struct {
 
 // Desk is safe for concurrent use.
 type Desk struct {
-	c     Config
-	words sentences
-	gate  *gate
+	c      Config
+	words  sentences
+	gate   *gate
+	open   atomic.Int64
+	slowed atomic.Uint64
 }
 
 // New makes a desk over a store and its turns, which the caller closes.
@@ -110,3 +118,9 @@ func New(c Config) (*Desk, error) {
 
 // Limits are the limits in force.
 func (d *Desk) Limits() Limits { return d.c.Limits }
+
+// Open is how many talks the bot led at the last [Desk.Tick].
+func (d *Desk) Open() int { return int(d.open.Load()) }
+
+// Slowed is how many messages had no turn because of a limit.
+func (d *Desk) Slowed() uint64 { return d.slowed.Load() }

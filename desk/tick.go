@@ -131,16 +131,21 @@ func (d *Desk) kitName(id string) string {
 const talksAtOnce = 500
 
 func (d *Desk) nudge(ctx context.Context, now time.Time) error {
-	if d.c.Times.Silent < 0 {
-		return nil
-	}
+	open := int64(0)
 	for after := ""; ; {
 		ids, talks, err := d.c.Store.Talks(after, talksAtOnce)
-		if err != nil || len(ids) == 0 {
+		if err != nil {
 			return err
+		}
+		if len(ids) == 0 {
+			d.open.Store(open)
+			return nil
 		}
 		after = ids[len(ids)-1]
 		for i, t := range talks {
+			if !t.Phase.Ended() {
+				open++
+			}
 			step := d.dueOf(t, now)
 			if step == nil {
 				continue
@@ -161,7 +166,7 @@ type aside = func(*conversation.State, time.Time) ([]conversation.Event, convers
 // dueOf is what a silent owner's talk is due for, or nil. Only the bot's own
 // questions are meant; once people have the case, they ask.
 func (d *Desk) dueOf(t store.Talk, now time.Time) aside {
-	if t.Phase.Ended() {
+	if t.Phase.Ended() || d.c.Times.Silent < 0 {
 		return nil
 	}
 	if t.Nudged.IsZero() {

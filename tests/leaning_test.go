@@ -30,6 +30,8 @@ var leaning = map[string]struct {
 	"casefile/store":  {[]string{"conversation"}, "keeps events and the life of a case; what is in them is not its business"},
 	"casefile/turns":  {[]string{"casefile/store", "conversation"}, "from a message to its answer; engine, chat and clock are given to it"},
 	"desk":            {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "kb"}, "people at their cases; chats, pages and the network stand over it"},
+	"api":             {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk"}, "the desk over HTTP; stands beside the chats and knows none"},
+	"config":          {[]string{"desk", "kb"}, "what serve goes by; opens nothing but the files of tokens"},
 	"checker":         {[]string{"kb", "reading", "rules", "search"}, "checks rules by the matcher and the computation, not by a talk"},
 	"picture":         {[]string{"casefile", "kb", "picture/drawing", "probe", "rules"}, "what a check and a case look like"},
 	"picture/drawing": {nil, "shapes and type on SVG and PNG; knows no bike"},
@@ -47,8 +49,8 @@ var leaning = map[string]struct {
 	"web": {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "learning", "mining", "mining/feed", "mining/stats", "picture", "rules", "web/account"},
 		"pages over what the others work out; knows no other adapter"},
 	"web/account": {[]string{"desk"}, "who may sign in, with the desk's roles; the store is behind Settings"},
-	"learning": {[]string{"kb", "mining"}, "versions of learned priors and who switched them; the store is behind Settings"},
-	"cmd/triagebot": {[]string{"casefile", "casefile/store", "checker", "conversation", "demostore", "kb", "learning", "mining", "mining/feed", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"},
+	"learning":    {[]string{"kb", "mining"}, "versions of learned priors and who switched them; the store is behind Settings"},
+	"cmd/triagebot": {[]string{"api", "casefile", "casefile/store", "casefile/turns", "checker", "config", "conversation", "demostore", "desk", "kb", "learning", "mining", "mining/feed", "mining/plots", "picture", "reading", "rehearsal", "rules", "search", "web", "web/account"},
 		"the only place that knows all"},
 }
 

@@ -12,7 +12,6 @@ import (
 const (
 	mostStreams = 2000
 	breath      = 25 * time.Second // so that a proxy does not take silence for the end
-	patience    = 10 * time.Second // for a browser that does not read
 )
 
 // news tells a page when something changed that it shows. Nothing of what
@@ -30,8 +29,10 @@ func (s *Server) news(a *asking, w http.ResponseWriter, concerns func(desk.Chang
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("X-Accel-Buffering", "no")
 	out := http.NewResponseController(w)
+	// A page may be followed for hours. Who does not read fills no memory here: the
+	// words are few, and the connection of who is gone ends by itself.
+	_ = out.SetWriteDeadline(time.Time{}) // not every connection has one
 	tell := func(what string) bool {
-		_ = out.SetWriteDeadline(s.c.Now().Add(patience)) // not every connection has one
 		_, err := fmt.Fprint(w, what)
 		return err == nil && out.Flush() == nil
 	}

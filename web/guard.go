@@ -51,9 +51,22 @@ func (s *Server) guard(next http.Handler) (http.Handler, error) {
 				http.Error(w, "Something went wrong here.", http.StatusInternalServerError)
 			}
 		}()
+		if s.c.Base == "" && !near(r.Host) {
+			http.Error(w, "These pages are for this machine alone.", http.StatusMisdirectedRequest)
+			return
+		}
 		r.Body = http.MaxBytesReader(w, r.Body, mostForm)
 		inner.ServeHTTP(w, r)
 	}), nil
+}
+
+// near says whether a host is an address or this machine. A name from elsewhere
+// that was made to lead here would let its pages read ours.
+func near(host string) bool {
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		host = h
+	}
+	return host == "localhost" || net.ParseIP(strings.Trim(host, "[]")) != nil
 }
 
 // from is whose requests are counted together: an address, or the network that

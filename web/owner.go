@@ -23,10 +23,9 @@ import (
 // mostWords is how much of a message is read.
 const mostWords = 4000
 
-// ownerOf is the handle of who talks in a conversation of the pages: nobody is
-// asked for a name.
+// A conversation of the pages is its own owner: nobody is asked for a name.
 const (
-	talks  = "web-"
+	talks  = Place + ":"
 	links  = "link/"
 	leaked = "Whoever has it can read the talk and answer."
 )
@@ -210,6 +209,12 @@ func news(t talk) string {
 		}
 	}
 	if t.Now != nil {
+		for _, c := range t.Now.Cautions {
+			b.WriteString("Caution. " + c + " ")
+		}
+		if t.Now.Remedy != nil {
+			b.WriteString(capital(t.Now.Remedy.Name) + ". ")
+		}
 		b.WriteString(t.Now.Asks)
 	}
 	return strings.TrimSpace(b.String())

@@ -26,8 +26,9 @@ type line struct {
 // question is what waits for the owner's answer.
 type question struct {
 	Cautions []string
+	Before   []string // what to do, before the numbered steps
 	Steps    []string
-	Ordered  bool // the steps are numbered
+	After    []string
 	Asks     string
 	Kind     string // look, try, measure or talk
 	Unit     string
@@ -39,6 +40,16 @@ type question struct {
 	Figure   bool // a number is wanted
 	Picture  bool
 }
+
+// shownSteps is how many of the last steps are open; those before are folded, so
+// that the question is near.
+const shownSteps = 2
+
+// Earlier are the steps that are folded.
+func (t talk) Earlier() []step { return t.Steps[:max(len(t.Steps)-shownSteps, 0)] }
+
+// Latest are the steps that are open.
+func (t talk) Latest() []step { return t.Steps[max(len(t.Steps)-shownSteps, 0):] }
 
 // talk is a conversation as its page shows it.
 type talk struct {
@@ -88,8 +99,9 @@ func (s *Server) fold(events []conversation.Event) talk {
 type parts struct {
 	heard    []line
 	cautions []string
+	before   []string
 	steps    []string
-	ordered  bool
+	after    []string
 	asks     string
 }
 
@@ -121,10 +133,15 @@ func (s *Server) split(st *conversation.State, lines []string) parts {
 			p.cautions = append(p.cautions, text)
 			continue
 		}
-		if n, text, numbered := strings.Cut(l, ". "); numbered && isNumber(n) {
-			p.ordered, l = true, text
+		n, text, numbered := strings.Cut(l, ". ")
+		switch {
+		case numbered && isNumber(n):
+			p.steps = append(p.steps, text)
+		case len(p.steps) > 0:
+			p.after = append(p.after, l)
+		case remedy == nil || !strings.Contains(l, remedy.Name): // the remedy is the heading
+			p.before = append(p.before, l)
 		}
-		p.steps = append(p.steps, l)
 	}
 	return p
 }
@@ -241,7 +258,7 @@ func (s *Server) question(st *conversation.State, old *question, before *convers
 	if ask == nil {
 		return nil
 	}
-	q := &question{Asks: p.asks, Kind: ask.Kind, Unit: ask.Unit, Options: ask.Options, Again: ask.Again, Cautions: p.cautions, Steps: p.steps, Ordered: p.ordered}
+	q := &question{Asks: p.asks, Kind: ask.Kind, Unit: ask.Unit, Options: ask.Options, Again: ask.Again, Cautions: p.cautions, Before: p.before, Steps: p.steps, After: p.after}
 	q.Check, q.Remedy = s.asked(st)
 	q.Figure = ask.Unit != ""
 	q.Units = unitsOf(ask.Unit)
@@ -254,8 +271,8 @@ func (s *Server) question(st *conversation.State, old *question, before *convers
 	if old == nil || before == nil || st.Pending.Kind != before.Kind || st.Pending.ID != before.ID {
 		return q
 	}
-	if len(q.Steps) == 0 {
-		q.Steps, q.Ordered = old.Steps, old.Ordered
+	if len(q.Before)+len(q.Steps)+len(q.After) == 0 {
+		q.Before, q.Steps, q.After = old.Before, old.Steps, old.After
 	}
 	if q.Asks == "" {
 		q.Asks = old.Asks

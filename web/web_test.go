@@ -89,6 +89,9 @@ type house struct {
 	t        testing.TB
 	store    *store.Store
 	desk     *desk.Desk
+	turns    *turns.Runner
+	log      *slog.Logger
+	after    func(time.Duration) <-chan time.Time
 	accounts *account.Book
 	clock    *clock
 	engine   *conversation.Engine
@@ -106,6 +109,7 @@ func newHouse(t testing.TB, change ...func(*web.Config)) *house {
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = h.store.Close() })
 	log := slog.New(slog.NewTextHandler(io.Discard, nil))
+	h.log, h.after = log, time.After
 	feed := desk.NewFeed()
 	r, err := turns.New(turns.Config{
 		Happened: feed.Turn,
@@ -119,6 +123,7 @@ func newHouse(t testing.TB, change ...func(*web.Config)) *house {
 		},
 	})
 	require.NoError(t, err)
+	h.turns = r
 	t.Cleanup(func() { _ = r.Close(context.Background()) })
 	h.accounts = account.New(h.store, h.clock.now)
 	h.desk, err = desk.New(desk.Config{Store: h.store, Runner: r, Engine: e, Feed: feed, Now: h.clock.now, After: time.After, Log: log})

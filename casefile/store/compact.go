@@ -47,8 +47,7 @@ func (s *Store) compact() error {
 		}
 	}
 	if err != nil {
-		s.broken = fmt.Errorf("%w (%w)", ErrBroken, err)
-		return s.broken
+		return s.fail(err)
 	}
 	return nil
 }

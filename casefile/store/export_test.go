@@ -27,11 +27,11 @@ func SeenLimit(n uint64) (undo func()) {
 	return func() { seenLimit = old }
 }
 
-// FiguresAtATime sets how many figures one look takes, and returns what undoes it.
-func FiguresAtATime(n int) (undo func()) {
-	old := figuresAtATime
-	figuresAtATime = n
-	return func() { figuresAtATime = old }
+// GistsAtATime sets how many gists one look takes, and returns what undoes it.
+func GistsAtATime(n int) (undo func()) {
+	old := gistsAtATime
+	gistsAtATime = n
+	return func() { gistsAtATime = old }
 }
 
 // Records is everything in the file, as bbolt reads it.

@@ -1,119 +1,41 @@
 package store
 
 import (
-	"context"
-	"encoding/json"
+	"bytes"
 	"fmt"
 )
 
-// Figures are what statistics keep of a conversation that has ended. Counted
-// names nobody and stays for good; Words are taken away with the conversation,
-// and with them the way back to it.
+// Figures are how much an open store holds.
 type Figures struct {
-	Counted json.RawMessage `json:"counted"`
-	Words   json.RawMessage `json:"words,omitempty"`
+	Conversations, Turns, Cases, Outgoing uint64
+	Waiting, Taken, Closed                uint64 // cases by state
 }
 
-// Figures of conversations that are still kept lie under their ids, the others
-// under a running number.
-const (
-	underTalk     = "talk"
-	underNameless = "nameless"
-)
-
-// KeepFigures keeps the figures of a conversation, in the place of those there
-// may be.
-func (s *Store) KeepFigures(ctx context.Context, conversation string, f Figures) error {
-	if err := checkName("conversation", conversation); err != nil {
-		return fmt.Errorf("keeping figures: %w", err)
-	}
-	return s.update(ctx, func(w *writing) error {
-		if t, err := w.get(inTalks, []byte(conversation)); err != nil || t == nil {
-			return err // erased in the meantime: nothing of it may come back
-		}
-		return w.putJSON(inFigures, paired(underTalk, conversation), f)
-	})
-}
-
-// DropFigures takes the figures of a conversation away: it goes on.
-func (s *Store) DropFigures(ctx context.Context, conversation string) error {
-	return s.update(ctx, func(w *writing) error {
-		key := paired(underTalk, conversation)
-		if v, err := w.get(inFigures, key); err != nil || v == nil {
-			return err
-		}
-		return w.delete(inFigures, key)
-	})
-}
-
-// Figures returns the figures of a conversation; false when there are none.
-func (s *Store) Figures(conversation string) (f Figures, ok bool, err error) {
+// Figures reads how much the store holds. Its time grows with the cases that
+// are not closed, and with nothing else.
+func (s *Store) Figures() (f Figures, err error) {
 	err = s.view(func(r reading) error {
-		f, ok, err = get[Figures](r, inFigures, paired(underTalk, conversation))
-		return err
-	})
-	return f, ok, err
-}
-
-// figuresAtATime bounds how long one look holds a transaction. It is a variable
-// only so that tests need not write so many.
-var figuresAtATime = 2000
-
-// EachFigures calls fn with all figures there are; conversation is "" for those
-// whose conversation is not kept any more. What is kept meanwhile may be missed.
-func (s *Store) EachFigures(fn func(conversation string, f Figures) error) error {
-	var from []byte
-	for {
-		var list []Figures
-		var ids []string
-		more := false
-		err := s.view(func(r reading) error {
-			return r.each(inFigures, nil, from, func(key, value []byte) (bool, error) {
-				if len(list) == figuresAtATime {
-					from, more = append([]byte(nil), key...), true
-					return false, nil
-				}
-				f, err := decode[Figures](inFigures, key, value)
-				id := ""
-				if rest, ok := cutUnder(key, underTalk); ok {
-					id = string(rest)
-				}
-				list, ids = append(list, f), append(ids, id)
-				return true, err
-			})
-		})
+		h, _, err := get[head](r, inMeta, keyHead)
 		if err != nil {
 			return err
 		}
-		for i, f := range list {
-			if err := fn(ids[i], f); err != nil {
-				return err
+		count := func(bucket string) uint64 { return h.Tallies[indexOf(bucket)].Count }
+		f = Figures{Conversations: count(inTalks), Turns: count(inEvents), Cases: count(inCases), Outgoing: count(inOutbox)}
+		for state, n := range map[State]*uint64{Waiting: &f.Waiting, Taken: &f.Taken} {
+			c := r.tx.Bucket([]byte(inStates)).Cursor()
+			prefix := under(string(state))
+			for key, _ := c.Seek(prefix); key != nil && bytes.HasPrefix(key, prefix); key, _ = c.Next() {
+				*n++
 			}
 		}
-		if !more {
-			return nil
-		}
+		f.Closed = f.Cases - f.Waiting - f.Taken
+		return nil
+	})
+	if err != nil {
+		return Figures{}, fmt.Errorf("reading the figures of the store: %w", err)
 	}
+	return f, nil
 }
 
-func cutUnder(key []byte, name string) ([]byte, bool) {
-	n := len(name) + 1
-	if len(key) < n || string(key[:n]) != string(under(name)) {
-		return nil, false
-	}
-	return key[n:], true
-}
-
-// unnameFigures takes the words from a conversation's figures, and its id.
-func (w *writing) unnameFigures(id string) error {
-	key := paired(underTalk, id)
-	f, ok, err := get[Figures](w.reading, inFigures, key)
-	if err != nil || !ok {
-		return err
-	}
-	if err := w.delete(inFigures, key); err != nil {
-		return err
-	}
-	w.head.Nameless++
-	return w.putJSON(inFigures, numbered(underNameless, w.head.Nameless), Figures{Counted: f.Counted})
-}
+// Failed is closed when the store takes nothing more, as [ErrBroken] says.
+func (s *Store) Failed() <-chan struct{} { return s.failed }

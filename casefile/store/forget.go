@@ -163,7 +163,7 @@ func (w *writing) eraseTalk(id string, e *Erased) error {
 	if err := w.eraseCase(talk.Case, e); err != nil {
 		return err
 	}
-	if err := w.unnameFigures(id); err != nil {
+	if err := w.unnameGist(id); err != nil {
 		return err
 	}
 	e.Conversations++

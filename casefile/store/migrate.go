@@ -8,7 +8,7 @@ import (
 
 // steps[n] brings a file from layout n+1 to n+2. A step is one transaction: it
 // happens whole or not at all.
-var steps = []func(*writing) error{listCasesByState, keepFigures}
+var steps = []func(*writing) error{listCasesByState, keepGists}
 
 func migrate(db *bolt.DB, version int) error {
 	for ; version < layout; version++ {
@@ -34,10 +34,10 @@ func migrate(db *bolt.DB, version int) error {
 	return nil
 }
 
-// keepFigures is what layout 3 added: what statistics keep of a talk stays when
+// keepGists is what layout 3 added: what statistics keep of a talk stays when
 // its words go.
-func keepFigures(w *writing) error {
-	if _, err := w.tx.CreateBucket([]byte(inFigures)); err != nil {
+func keepGists(w *writing) error {
+	if _, err := w.tx.CreateBucket([]byte(inGists)); err != nil {
 		return err
 	}
 	w.head.Tallies = append(w.head.Tallies, tally{})

@@ -41,8 +41,9 @@ type Store struct {
 
 	epoch string
 
-	// broken belongs to the writer.
+	// broken belongs to the writer; failed is closed with it.
 	broken error
+	failed chan struct{}
 
 	// beforeCommit is for tests: a slow or failing disk.
 	beforeCommit func() error
@@ -80,7 +81,7 @@ func Open(path string, o Options) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{path: path, now: o.Now, unflushed: o.Unflushed, lock: l, jobs: make(chan *job), quit: make(chan struct{})}
+	s := &Store{path: path, now: o.Now, unflushed: o.Unflushed, lock: l, jobs: make(chan *job), quit: make(chan struct{}), failed: make(chan struct{})}
 	if err := s.open(); err != nil {
 		l.release()
 		return nil, err

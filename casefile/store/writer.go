@@ -157,10 +157,18 @@ func (s *Store) together(group []*job) (refusals []error, err error) {
 	// After a failed flush nobody knows what is on the disk, and a second one
 	// would say all is well. A full disk is noticed before anything is flushed.
 	if committing && err != nil && !errors.Is(err, ErrFull) || errors.Is(err, ErrDamaged) {
-		s.broken = fmt.Errorf("%w (%w)", ErrBroken, err)
-		err = s.broken
+		err = s.fail(err)
 	}
 	return refusals, err
+}
+
+// fail ends writing for good.
+func (s *Store) fail(err error) error {
+	if s.broken == nil {
+		s.broken = fmt.Errorf("%w (%w)", ErrBroken, err)
+		close(s.failed)
+	}
+	return s.broken
 }
 
 // full marks the errors of a disk without room. bbolt passes some on as text only.

@@ -66,6 +66,8 @@ type Config struct {
 	Excuse   []string                                           // said when a turn broke down
 	Happened func(store.Turn, store.Committed)                  // told of every turn that was kept; must be quick; may be nil
 
+	Took func(time.Duration) // how long a message's turn took until it was durable; may be nil
+
 	Workers int // turns at a time
 	Senders int // messages being sent at a time
 	Waiting int // messages taken and not answered; beyond it Take waits

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -127,7 +128,12 @@ func (r *Runner) work() {
 		if w.aside != nil {
 			w.done(r.aside(*w.aside))
 		} else {
-			w.done(r.take(w.in))
+			begun := r.c.Now()
+			err := r.take(w.in)
+			if r.c.Took != nil && err == nil {
+				r.c.Took(r.c.Now().Sub(begun))
+			}
+			w.done(err)
 		}
 		r.lines.finish(l)
 	}
@@ -173,8 +179,21 @@ func (r *Runner) turn(in Incoming) error {
 	}
 	now = talk.notBefore(now)
 	events, said := r.step(talk.state, in.Text, now)
+	if said.Noted && r.inHands(talk.caseID) {
+		// The owner writes to the person who has the case; a word of ours on
+		// every line would be in their way.
+		said.Say = nil
+		events = slices.DeleteFunc(events, func(e conversation.Event) bool { return e.Kind == conversation.BotSaid })
+	}
 	t := store.Turn{Conversation: in.Conversation, Owner: in.Owner, Message: in.ID, Time: now, Events: events}
 	return r.keep(t, talk, said, store.KindTurn)
+}
+
+// inHands says whether somebody has taken a case. When that cannot be read, too
+// much is said rather than nothing.
+func (r *Runner) inHands(id uint64) bool {
+	c, _, err := r.c.Store.Case(id)
+	return err == nil && c.State == store.Taken
 }
 
 // talk is a conversation from memory or, folded anew, from the store.

@@ -13,7 +13,8 @@ import (
 
 type chatOptions struct {
 	dir, priors, kit, resume string
-	jsonl                    bool
+	jsonl, web               bool
+	storeFile, listenAt      string
 	seed                     uint64
 }
 
@@ -33,6 +34,9 @@ func chatCommand(s streams) *cobra.Command {
 	f.StringVar(&o.kit, "kit", "", "the owner's kit, when it is known")
 	f.StringVar(&o.resume, "resume", "", "go on with a kept talk: its name, its file, or last")
 	f.BoolVar(&o.jsonl, "jsonl", false, "one owner message a line in, one JSON object a turn out")
+	f.BoolVar(&o.web, "web", false, "talk in a browser: prints the address, and serves until Ctrl-C")
+	f.StringVar(&o.storeFile, "store", "", "with --web: file that keeps the talks (default: none is kept)")
+	f.StringVar(&o.listenAt, "listen", "127.0.0.1:0", "with --web: address and port to serve at")
 	f.Uint64Var(&o.seed, "seed", 0, "taken for the callers of --jsonl; the talk draws no lots, so it changes nothing")
 	return c
 }
@@ -50,6 +54,9 @@ func chat(ctx context.Context, s streams, o chatOptions) error {
 		return err
 	}
 	defer closer.Close()
+	if o.web {
+		return chatPages(ctx, s, engine, o.storeFile, o.listenAt)
+	}
 	if o.jsonl {
 		return chatLines(s, engine, o.kit)
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -52,32 +53,68 @@ func contents(c store.Contents) string {
 		c.Conversations, c.Turns, c.Cases, c.Outgoing, c.Layout, c.Bytes)
 }
 
+// running adds the way through the running bot, which has the store open.
+func running(c *cobra.Command, through *bool) *toBot {
+	b := &toBot{}
+	b.flags(c)
+	c.Flags().BoolVar(through, "running", false, "go through the running bot, with a keeper's token")
+	return b
+}
+
+// heldHint says how to do it all the same when the bot has the store.
+func heldHint(err error) error {
+	if held := (*store.HeldError)(nil); errors.As(err, &held) {
+		return fmt.Errorf("%w, or go through it with --running", err)
+	}
+	return err
+}
+
 func backupCommand(s streams) *cobra.Command {
-	var path string
+	var (
+		path    string
+		through bool
+		bot     *toBot
+	)
 	c := &cobra.Command{
 		Use:   "backup FILE",
 		Short: "Writes a checked copy of the store",
 		Args:  one("the file to write"),
 		RunE: func(c *cobra.Command, args []string) (err error) {
-			from, err := openStore(path)
-			if err != nil {
-				return err
+			var write func(io.Writer) (string, error)
+			if through {
+				client, err := bot.client()
+				if err != nil {
+					return err
+				}
+				write = func(w io.Writer) (string, error) {
+					return "written by the bot; check it with: triagebot verify", client.Backup(c.Context(), w)
+				}
+			} else {
+				from, err := openStore(path)
+				if err != nil {
+					return heldHint(err)
+				}
+				defer func() { err = errors.Join(err, from.Close()) }()
+				write = func(w io.Writer) (string, error) {
+					found, err := from.Backup(c.Context(), w)
+					return contents(found), err
+				}
 			}
-			defer func() { err = errors.Join(err, from.Close()) }()
-			return backup(c, s, from, args[0])
+			return backup(s, write, args[0])
 		},
 	}
 	storeFlag(c, &path)
+	bot = running(c, &through)
 	return c
 }
 
 // backup leaves no half of a file behind, and overwrites none.
-func backup(c *cobra.Command, s streams, from *store.Store, to string) error {
+func backup(s streams, write func(io.Writer) (string, error), to string) error {
 	f, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return fmt.Errorf("making the backup: %w", err)
 	}
-	found, err := from.Backup(c.Context(), f)
+	found, err := write(f)
 	if err == nil {
 		err = f.Sync()
 	}
@@ -88,7 +125,7 @@ func backup(c *cobra.Command, s streams, from *store.Store, to string) error {
 		_ = os.Remove(to)
 		return fmt.Errorf("writing the backup %q: %w", to, err)
 	}
-	fmt.Fprintf(s.out, "%s: %s\n", to, contents(found))
+	fmt.Fprintf(s.out, "%s: %s\n", to, found)
 	return nil
 }
 
@@ -137,27 +174,50 @@ func verifyCommand(s streams) *cobra.Command {
 }
 
 func forgetCommand(s streams) *cobra.Command {
-	var path string
+	var (
+		path    string
+		through bool
+		bot     *toBot
+	)
 	c := &cobra.Command{
 		Use:   "forget OWNER",
 		Short: "Erases an owner's words and handle from the store",
 		Long:  "Erases what an owner wrote and was told, the cases made of it, and their handle,\nand writes the file anew. Anonymous counts stay. Backups made before still hold it all.",
 		Args:  one("the owner"),
 		RunE: func(c *cobra.Command, args []string) (err error) {
+			if through {
+				client, err := bot.client()
+				if err != nil {
+					return err
+				}
+				e, err := client.Forget(c.Context(), args[0])
+				if err != nil {
+					return err
+				}
+				erased(s, e.Conversations, e.Cases, e.Outgoing, e.Mentions)
+				return nil
+			}
 			from, err := openStore(path)
 			if err != nil {
-				return err
+				return heldHint(err)
 			}
 			defer func() { err = errors.Join(err, from.Close()) }()
 			e, err := from.Forget(c.Context(), args[0])
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(s.out, "erased: %d conversations, %d cases, %d messages to send, %d mentions in other cases\n",
-				e.Conversations, e.Cases, e.Outgoing, e.Mentions)
+			erased(s, e.Conversations, e.Cases, e.Outgoing, e.Mentions)
 			return nil
 		},
 	}
 	storeFlag(c, &path)
+	bot = running(c, &through)
 	return c
+}
+
+func erased(s streams, conversations, cases, outgoing, mentions int) {
+	fmt.Fprintf(s.out, "erased: %d conversations, %d cases, %d messages to send, %d mentions in other cases\n", conversations, cases, outgoing, mentions)
+	if conversations+cases+outgoing+mentions == 0 {
+		fmt.Fprintln(s.out, "nothing was kept of that owner; the name is the one of the bot's records, such as discord:123 or bridge:ada")
+	}
 }

@@ -137,7 +137,7 @@ func (f *Feed) read() error {
 	f.total, f.known, f.stale = mining.NewAggregate(), map[string]bool{}, false
 	f.change++
 	d := mining.NewDecoder()
-	err := f.c.Store.EachFigures(func(id string, k store.Figures) error {
+	err := f.c.Store.EachGist(func(id string, k store.Gist) error {
 		r, err := joined(d, k)
 		if err != nil {
 			return err
@@ -180,14 +180,14 @@ func (f *Feed) look(ctx context.Context, id string) error {
 		f.stale = true
 		delete(f.known, id)
 		f.change++
-		return f.c.Store.DropFigures(ctx, id)
+		return f.c.Store.DropGist(ctx, id)
 	}
 	k, err := parted(r)
 	if err != nil {
 		return err
 	}
 	if had {
-		old, ok, err := f.c.Store.Figures(id)
+		old, ok, err := f.c.Store.Gist(id)
 		if err != nil {
 			return err
 		}
@@ -196,7 +196,7 @@ func (f *Feed) look(ctx context.Context, id string) error {
 		}
 		f.stale = true // counted otherwise before
 	}
-	if err := f.c.Store.KeepFigures(ctx, id, k); err != nil {
+	if err := f.c.Store.KeepGist(ctx, id, k); err != nil {
 		return err
 	}
 	f.change++
@@ -239,7 +239,7 @@ func (f *Feed) With(work func(*mining.Aggregate) error) (uint64, error) {
 func (f *Feed) Records() iter.Seq2[mining.Record, error] {
 	return func(yield func(mining.Record, error) bool) {
 		d := mining.NewDecoder()
-		err := f.c.Store.EachFigures(func(_ string, k store.Figures) error {
+		err := f.c.Store.EachGist(func(_ string, k store.Gist) error {
 			r, err := joined(d, k)
 			if err == nil && !yield(r, nil) {
 				err = errEnough
@@ -269,10 +269,10 @@ type words struct {
 	Unmatched []string `json:"unmatched,omitempty"`
 }
 
-func parted(r mining.Record) (store.Figures, error) {
+func parted(r mining.Record) (store.Gist, error) {
 	w := words{r.Bike, r.Unmatched}
 	r.Bike, r.Unmatched = "", nil
-	var k store.Figures
+	var k store.Gist
 	var err error
 	if k.Counted, err = json.Marshal(r); err != nil {
 		return k, fmt.Errorf("writing a record: %w", err)
@@ -285,7 +285,7 @@ func parted(r mining.Record) (store.Figures, error) {
 	return k, nil
 }
 
-func joined(d *mining.Decoder, k store.Figures) (mining.Record, error) {
+func joined(d *mining.Decoder, k store.Gist) (mining.Record, error) {
 	r, err := d.Record(k.Counted)
 	if err != nil || len(k.Words) == 0 {
 		return r, err

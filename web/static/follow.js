@@ -40,9 +40,8 @@
     const to = fresh.querySelector("[data-focus]");
     if (to) {
       to.focus({ preventScroll: true });
-      to.closest("section, form, main").scrollIntoView({ block: "nearest" });
       const top = to.getBoundingClientRect().top;
-      if (top < 0 || top > innerHeight * 0.8) to.scrollIntoView({ block: "start" });
+      if (top < 0 || top > innerHeight / 2) to.scrollIntoView({ block: "start" });
     }
     say(news(document));
   };
