@@ -298,8 +298,8 @@ func joined(d *mining.Decoder, k store.Gist) (mining.Record, error) {
 
 // record is that of a conversation, if it has ended.
 func (f *Feed) record(id string) (mining.Record, bool, error) {
-	talk, events, err := f.c.Store.Conversation(id)
-	if err != nil || talk.Turns == 0 {
+	talk, ok, err := f.c.Store.Talk(id)
+	if err != nil || !ok || talk.Case == 0 && talk.Phase != conversation.Done {
 		return mining.Record{}, false, err
 	}
 	cl := mining.Closing{Closed: talk.Last}
@@ -313,8 +313,10 @@ func (f *Feed) record(id string) (mining.Record, bool, error) {
 		if c, err = casefile.Read(bytes.NewReader(document)); err != nil {
 			c = nil // it was not written whole: the events have it all
 		}
-	} else if talk.Phase != conversation.Done {
-		return mining.Record{}, false, nil
+	}
+	_, events, err := f.c.Store.Conversation(id)
+	if err != nil {
+		return mining.Record{}, false, err
 	}
 	if c == nil {
 		if c, err = casefile.Build(f.c.Engine, conversation.Replay(events)); err != nil {

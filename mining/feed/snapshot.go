@@ -112,13 +112,14 @@ type Changed string
 // Run follows a store: it catches up, then takes in changes and makes the report
 // anew, after each change but at most once in pause. It ends with its context.
 func (f *Feed) Run(ctx context.Context, changes <-chan Changed, o mining.Options, now func() time.Time, after func(time.Duration) <-chan time.Time, pause time.Duration) error {
-	if err := f.CatchUp(ctx); err != nil {
+	if err := f.CatchUp(ctx); err != nil && ctx.Err() == nil {
 		return fmt.Errorf("catching up with the ended talks: %w", err)
 	}
 	if _, err := f.Refresh(o, now()); err != nil {
 		return err
 	}
 	var due <-chan time.Time
+	again := false
 	for {
 		select {
 		case <-ctx.Done():
@@ -127,14 +128,9 @@ func (f *Feed) Run(ctx context.Context, changes <-chan Changed, o mining.Options
 			if !ok {
 				return nil
 			}
-			var err error
 			if id == "" {
-				f.Forgotten()
-				err = f.CatchUp(ctx)
-			} else {
-				err = f.Look(ctx, string(id))
-			}
-			if err != nil { // the next catching up mends it
+				again = true // in a while: when much happens, this is said often
+			} else if err := f.Look(ctx, string(id)); err != nil { // the next start mends it
 				f.c.Log.Error("a change could not be taken into the statistics", "error", err)
 			}
 			if due == nil {
@@ -142,6 +138,13 @@ func (f *Feed) Run(ctx context.Context, changes <-chan Changed, o mining.Options
 			}
 		case <-due:
 			due = nil
+			if again {
+				again = false
+				f.Forgotten()
+				if err := f.CatchUp(ctx); err != nil && ctx.Err() == nil {
+					f.c.Log.Error("the ended talks could not be looked through", "error", err)
+				}
+			}
 			if _, err := f.Refresh(o, now()); err != nil {
 				f.c.Log.Error("the statistics could not be worked out", "error", err)
 			}
