@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"strconv"
+	"strings"
 
 	"triagebot/casefile/store"
 	"triagebot/conversation"
@@ -82,8 +84,29 @@ func (s *Server) closeCase(a *asking, id uint64) error {
 	if o.Cause == desk.Unlisted && plain(o.Text, mostWords) == "" {
 		return refuse(http.StatusBadRequest, "Say what it was", "The rules do not know this cause. Write into the note what it was and what mended it; it is how they learn.")
 	}
-	_, err := s.c.Desk.Close(a.Context(), a.Person.Acts(), id, o)
+	bike, err := bikeOf(a)
+	if err != nil {
+		return err
+	}
+	o.Bike, o.Replaced = bike, a.PostFormValue("replaced") != "" && !o.NotFound
+	_, err = s.c.Desk.Close(a.Context(), a.Person.Acts(), id, o)
 	return err
+}
+
+// bikeOf is what is known of the bike; nil when nothing was filled in.
+func bikeOf(a *asking) (*store.Bike, error) {
+	b := store.Bike{Kit: a.PostFormValue("kit"), Mark: plain(a.PostFormValue("mark"), mostWords), Built: strings.TrimSpace(a.PostFormValue("built"))}
+	if km := strings.NewReplacer(" ", "", "\u00a0", "", ",", "", ".", "").Replace(a.PostFormValue("distance")); km != "" {
+		n, err := strconv.Atoi(km)
+		if err != nil {
+			return nil, refuse(http.StatusBadRequest, "That is no distance", "Give the whole kilometres that the bike has run, or leave it empty.")
+		}
+		b.Distance = float64(n)
+	}
+	if b == (store.Bike{}) {
+		return nil, nil
+	}
+	return &b, nil
 }
 
 // told turns the desk's refusals into what is said to people.

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"triagebot/desk"
+	"triagebot/kb"
 	"triagebot/web/account"
 )
 
@@ -99,6 +100,8 @@ func (s *Server) functions() template.FuncMap {
 	return template.FuncMap{
 		"asset":   s.static.path,
 		"percent": percent,
+		"kits":    func() []*kb.Kit { return s.c.KB.Kits },
+		"hundred": func(p float64) float64 { return 100 * p },
 		"ago":     ago,
 		"stamp":   func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 		"day":     func(t time.Time) string { return t.UTC().Format("2 January 2006, 15:04") },

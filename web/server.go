@@ -15,6 +15,7 @@ import (
 	"triagebot/desk"
 	"triagebot/kb"
 	"triagebot/mining"
+	"triagebot/mining/feed"
 	"triagebot/web/account"
 )
 
@@ -34,6 +35,14 @@ type Config struct {
 	// Report is what closed cases teach, as it was last worked out; nil while
 	// there is none. It must be quick.
 	Report func() *mining.Report
+	// Feed counts the talks that end; nil leaves the pages about them empty. It
+	// takes the place of Report.
+	Feed *feed.Feed
+	// Written are the rules without learned priors, for learning anew; nil takes
+	// KB.
+	Written *kb.KB
+	// Priors is the version of learned priors that KB runs with; 0 for none.
+	Priors int
 	Now    func() time.Time
 	After  func(time.Duration) <-chan time.Time
 	Log    *slog.Logger // gets no words and no handles
@@ -78,6 +87,17 @@ func New(c Config) (*Server, error) {
 		}
 	}
 	s := &Server{c: c, mux: http.NewServeMux(), secure: strings.HasPrefix(c.Base, "https://"), limits: newLimits(c.Now)}
+	if s.c.Written == nil {
+		s.c.Written = c.KB
+	}
+	if s.c.Feed != nil {
+		s.c.Report = func() *mining.Report {
+			if x := s.c.Feed.Snapshot(); x != nil {
+				return x.Report
+			}
+			return nil
+		}
+	}
 	if s.c.Report == nil {
 		s.c.Report = func() *mining.Report { return nil }
 	}
@@ -105,6 +125,8 @@ func (s *Server) routes() {
 	s.ownerPages()
 	s.volunteerPages()
 	s.keeperPages()
+	s.vendorPages()
+	s.priorsPages()
 	s.mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, s.ask(r), refuse(http.StatusNotFound, "There is no such page", "The address may have a slip in it, or what it led to is gone."))
 	})
@@ -126,5 +148,7 @@ type entry struct {
 // navigation is shown to those who signed in, by their roles.
 var navigation = []entry{
 	{"Cases", "/cases", desk.Volunteer},
+	{"What fails", "/learned", desk.Vendor},
 	{"Rules", "/rules", desk.Keeper},
+	{"Priors", "/priors", desk.Keeper},
 }

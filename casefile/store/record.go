@@ -22,12 +22,13 @@ const (
 	inSeenB     = "seen-b"
 	inSettings  = "settings"
 	inCounts    = "counts"
+	inGists     = "gists"
 )
 
 // tallied are the buckets whose records are counted, in the order of their
 // tallies; meta holds the tallies themselves. New ones go to the end.
 var tallied = []string{
-	inEvents, inTalks, inOwners, inCases, inDocuments, inOutbox, inSeenA, inSeenB, inSettings, inCounts, inStates,
+	inEvents, inTalks, inOwners, inCases, inDocuments, inOutbox, inSeenA, inSeenB, inSettings, inCounts, inStates, inGists,
 }
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)

@@ -275,6 +275,16 @@ func (s *Store) Seen(id string) (seen bool, err error) {
 	return seen, err
 }
 
+// Talk returns what is kept of a conversation besides its events; false when
+// nobody started it.
+func (s *Store) Talk(id string) (t Talk, ok bool, err error) {
+	err = s.view(func(r reading) error {
+		t, ok, err = get[Talk](r, inTalks, []byte(id))
+		return err
+	})
+	return t, ok, err
+}
+
 // Conversation returns what is kept of a conversation, and its events in order.
 // One that nobody started has no turns.
 func (s *Store) Conversation(id string) (Talk, []conversation.Event, error) {

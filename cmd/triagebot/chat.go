@@ -12,10 +12,10 @@ import (
 )
 
 type chatOptions struct {
-	dir, kit, resume    string
-	jsonl, web          bool
-	storeFile, listenAt string
-	seed                uint64
+	dir, priors, kit, resume string
+	jsonl, web               bool
+	storeFile, listenAt      string
+	seed                     uint64
 }
 
 func chatCommand(s streams) *cobra.Command {
@@ -30,6 +30,7 @@ func chatCommand(s streams) *cobra.Command {
 	}
 	f := c.Flags()
 	f.StringVar(&o.dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
+	f.StringVar(&o.priors, "priors", "", "file of learned priors to put over it; see: triagebot learn")
 	f.StringVar(&o.kit, "kit", "", "the owner's kit, when it is known")
 	f.StringVar(&o.resume, "resume", "", "go on with a kept talk: its name, its file, or last")
 	f.BoolVar(&o.jsonl, "jsonl", false, "one owner message a line in, one JSON object a turn out")
@@ -41,7 +42,7 @@ func chatCommand(s streams) *cobra.Command {
 }
 
 func chat(ctx context.Context, s streams, o chatOptions) error {
-	k, err := loadKB(o.dir)
+	k, err := loadWith(o.dir, o.priors)
 	if err != nil {
 		return err
 	}

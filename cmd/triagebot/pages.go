@@ -18,6 +18,7 @@ import (
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/mining/feed"
 	"triagebot/web"
 	"triagebot/web/account"
 )
@@ -42,21 +43,29 @@ func chatPages(ctx context.Context, s streams, e *conversation.Engine, path, lis
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	feed := desk.NewFeed()
+	changes := desk.NewFeed()
 	r, err := turns.New(turns.Config{
 		Store: st, Engine: e, Sender: web.Sender{}, Now: now, After: time.After, Jitter: rand.Float64, Log: log,
-		Case: caseDocument(e), Excuse: []string{e.Excuse()}, Happened: feed.Turn,
+		Case: caseDocument(e), Excuse: []string{e.Excuse()}, Happened: changes.Turn,
 	})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, r.Close(context.WithoutCancel(ctx))) }()
-	d, err := desk.New(desk.Config{Store: st, Runner: r, Engine: e, Feed: feed, Now: now, After: time.After, Log: log})
+	d, err := desk.New(desk.Config{Store: st, Runner: r, Engine: e, Feed: changes, Now: now, After: time.After, Log: log})
 	if err != nil {
 		return err
 	}
+	learned, err := feed.New(feed.Config{Store: st, Engine: e, Log: log})
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(ctx)
+	counting := make(chan error, 1)
+	go func() { counting <- followTalks(ctx, learned, d, e.KB(), now) }()
+	defer func() { stop(); err = errors.Join(err, <-counting) }()
 	pages, err := web.New(web.Config{
-		KB: e.KB(), Engine: e, Store: st, Turns: r, Desk: d, Accounts: account.New(st, now), Now: now, After: time.After, Log: log,
+		Feed: learned, Demo: learned.Demo(), KB: e.KB(), Engine: e, Store: st, Turns: r, Desk: d, Accounts: account.New(st, now), Now: now, After: time.After, Log: log,
 	})
 	if err != nil {
 		return err
@@ -118,6 +127,7 @@ func (v *server) webPages(out io.Writer) (adapter, error) {
 	c := web.Config{
 		KB: v.engine.KB(), Engine: v.engine, Store: v.store, Turns: v.runner, Desk: v.desk, Accounts: account.New(v.store, v.now),
 		Now: v.now, After: time.After, Log: v.log, Base: p.Address, Proxied: p.Proxied,
+		Feed: v.learned, Written: v.written, Priors: v.priors, Demo: v.learned.Demo(),
 	}
 	if d := p.Discord; d != nil {
 		c.Discord = &web.Discord{ClientID: d.Client, Secret: d.Secret.Value(), Site: d.Site, API: d.API, Guild: d.Server, Roles: map[string]desk.Role{}}

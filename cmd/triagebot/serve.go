@@ -25,6 +25,8 @@ import (
 	"triagebot/config"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/kb"
+	"triagebot/mining/feed"
 	"triagebot/web"
 )
 
@@ -72,6 +74,9 @@ type server struct {
 	store   *store.Store
 	engine  *conversation.Engine
 	feed    *desk.Feed
+	learned *feed.Feed // what the talks that ended add up to
+	written *kb.KB     // the rules without learned priors
+	priors  int        // the version that the engine runs with
 	senders *senders
 	runner  *turns.Runner
 	desk    *desk.Desk
@@ -110,6 +115,7 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 	adapters = append(adapters,
 		adapter{name: "what is due", run: v.desk.Run},
 		adapter{name: "the local interface", run: func(ctx context.Context) error { return listen(ctx, listener, pages, v.log) }},
+		adapter{name: "the statistics", run: v.followTalks},
 		adapter{name: "the store", run: v.watchStore})
 	return v.run(ctx, adapters)
 }
@@ -133,16 +139,25 @@ func (v *server) open(announce string) error {
 	if err != nil {
 		return err
 	}
+	if v.written, err = loadKB(v.conf.KB); err != nil {
+		return err
+	}
+	if v.store, err = store.Open(v.conf.Store, store.Options{Now: v.now}); err != nil {
+		return err
+	}
+	v.closers = append(v.closers, v.store.Close)
+	if v.priors, err = putPriors(v.store, k, v.now, v.log); err != nil {
+		return err
+	}
 	engine, index, err := newEngine(k)
 	if err != nil {
 		return err
 	}
 	v.engine = engine
 	v.closers = append(v.closers, index.Close)
-	if v.store, err = store.Open(v.conf.Store, store.Options{Now: v.now}); err != nil {
+	if v.learned, err = feed.New(feed.Config{Store: v.store, Engine: engine, Log: v.log}); err != nil {
 		return err
 	}
-	v.closers = append(v.closers, v.store.Close)
 	v.runner, err = turns.New(turns.Config{
 		Store: v.store, Engine: engine, Sender: counted{v.senders, v.metrics}, Now: v.now, After: time.After,
 		Jitter: rand.Float64, Log: v.log, Case: v.document, Announce: announce, Excuse: []string{engine.Excuse()},
