@@ -114,6 +114,7 @@ func (s *Server) told(err error) error {
 	var (
 		taken  *store.TakenError
 		notNow *conversation.NotNowError
+		input  *desk.InputError
 	)
 	conflict := func(title, says string) error { return refuse(http.StatusConflict, title, says) }
 	switch {
@@ -123,6 +124,8 @@ func (s *Server) told(err error) error {
 		return conflict("This case is in other hands", capital(s.called(taken.By))+" has it.")
 	case errors.As(err, &notNow):
 		return conflict("This cannot be asked now", s.notNow(notNow))
+	case errors.As(err, &input):
+		return refuse(http.StatusBadRequest, "That cannot be so", capital(plain(input.Text, 300))+".")
 	case errors.Is(err, store.ErrNoCase):
 		return noCase
 	case errors.Is(err, store.ErrNotYours):

@@ -33,6 +33,7 @@ type caseView struct {
 	People   []named // whom it can be handed on to
 	Audit    []audit
 	Closing  closing
+	Handle   string // of the owner; for keepers, who may have them forgotten
 }
 
 type named struct{ ID, Name string }
@@ -87,6 +88,9 @@ func (s *Server) caseOne(a *asking) (view, error) {
 		if err := s.readDoc(&v, doc); err != nil {
 			return view{}, err
 		}
+	}
+	if a.Person.Has(desk.Keeper) {
+		v.Handle = plain(c.Owner, 200)
 	}
 	for _, act := range c.Audit {
 		v.Audit = append(v.Audit, s.audit(act))

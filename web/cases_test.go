@@ -126,6 +126,10 @@ func TestActsThatAreRefused(t *testing.T) {
 		{"/cases/1/ask", url.Values{"check": {"pedal-toggle"}}, 409, "none of the owner&#39;s kit"},
 		{"/cases/1/hand-on", url.Values{"to": {"local:nobody"}}, 400, "nobody of that name"},
 		{"/cases/1/note", url.Values{"text": {strings.Repeat("x", 70<<10)}}, 400, "could not be read"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "distance": {"far"}}, 400, "That is no distance"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "distance": {"-5"}}, 400, "no distance that a bike has run"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "built": {"2031-01"}}, 400, "no month in which a bike was built"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "kit": {"<b>"}}, 400, "no kit"},
 		{"/cases/1/close", url.Values{"found": {"no"}}, 200, "not found"},
 		{"/cases/1/take", nil, 409, "The case is closed"},
 	} {
