@@ -32,7 +32,6 @@ type caseView struct {
 	Remedies []named
 	People   []named // whom it can be handed on to
 	Audit    []audit
-	Closing  closing
 	Handle   string // of the owner; for keepers, who may have them forgotten
 }
 
@@ -55,8 +54,6 @@ type audit struct {
 	Did  string
 	Text string
 }
-
-type closing struct{ Cause, Remedy string }
 
 // look finds the case of an address: its life, its document, and that as it came.
 func (s *Server) look(a *asking) (c store.Case, doc *casefile.Case, raw []byte, err error) {
@@ -100,9 +97,6 @@ func (s *Server) caseOne(a *asking) (view, error) {
 		if err := s.readActs(&v, a, c); err != nil {
 			return view{}, err
 		}
-	}
-	if c.State == store.Closed {
-		v.Closing = closing{s.causeName(c.Cause), s.remedyName(c.Remedy)}
 	}
 	return view{Page: "case", Title: e.KitName + ": " + e.Fault, Data: v, Follow: v.Path + "/news", Wide: true}, nil
 }
@@ -215,12 +209,20 @@ func (s *Server) causeName(id string) string {
 	if c := s.c.KB.Cause(id); c != nil {
 		return c.Name
 	}
-	return id
+	return unlisted(id)
 }
 
 func (s *Server) remedyName(id string) string {
 	if r := s.c.KB.Remedy(id); r != nil {
 		return r.Name
+	}
+	return unlisted(id)
+}
+
+// unlisted is the name of what the rules do not have.
+func unlisted(id string) string {
+	if id == desk.Unlisted {
+		return "something that the rules do not have"
 	}
 	return id
 }

@@ -44,6 +44,7 @@ type caseEntry struct {
 	Lead    string // the leading suspect
 	Chance  float64
 	Held    string // who has it
+	Closed  string // what it was, once it is closed
 }
 
 // brief is what a list says of a case's document; the rest of it is not decoded.
@@ -59,9 +60,16 @@ type brief struct {
 }
 
 func (s *Server) entry(c store.Case, document []byte) (caseEntry, error) {
-	e := caseEntry{Case: c, Held: s.called(c.Taker), KitName: "kit not known", Fault: "The owner's words could not be read"}
+	e := caseEntry{Case: c, Held: s.called(c.Taker), KitName: "Kit not known", Fault: "The owner's words could not be read"}
 	if k := s.c.KB.Kit(c.Kit); k != nil {
-		e.KitName = k.Name
+		e.KitName = capital(k.Name)
+	}
+	switch {
+	case c.State != store.Closed:
+	case c.NotFound:
+		e.Closed = "not found"
+	default:
+		e.Closed = s.causeName(c.Cause) + "; " + s.remedyName(c.Remedy)
 	}
 	var doc *brief
 	if err := json.Unmarshal(document, &doc); err != nil {
