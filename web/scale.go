@@ -69,12 +69,17 @@ func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
 	var (
 		at    []limits
 		edges []float64
+		marks []float64 // limits, those of what is as it should be first
 	)
 	for _, w := range c.Windows {
 		l := limits{number(scope, w.From, math.Inf(-1)), number(scope, w.To, math.Inf(1))}
 		at = append(at, l)
 		edges = append(edges, l.from, l.to)
+		if w.Healthy {
+			marks = append(marks, l.from, l.to)
+		}
 	}
+	marks = append(marks, edges...)
 	if found != nil {
 		for _, b := range found.Bars {
 			edges = append(edges, b.From, b.To)
@@ -99,7 +104,7 @@ func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
 		v.N = found.N
 		v.Bars = a.bars(found.Bars)
 	}
-	v.Ticks = a.ticks(edges, c.Unit)
+	v.Ticks = a.ticks(marks, c.Unit)
 	v.Says = v.words()
 	return v
 }
@@ -186,25 +191,26 @@ func (a axis) bars(list []mining.Bar) []bar {
 	return out
 }
 
-// ticks are the limits, as many as have room for their words.
-func (a axis) ticks(edges []float64, unit string) []tick {
-	list := slices.Clone(edges)
-	list = slices.DeleteFunc(list, func(x float64) bool { return math.IsInf(x, 0) })
-	slices.Sort(list)
+// ticks are the limits that have room for their words; those given first go
+// before the others.
+func (a axis) ticks(limits []float64, unit string) []tick {
 	var out []tick
-	end := 0.0
-	for _, x := range list {
+	half := func(t tick) float64 { return float64(utf8.RuneCountInString(t.Says)) * letterWide / 2 }
+	for _, x := range limits {
+		if math.IsInf(x, 0) {
+			continue
+		}
 		t := tick{round(a.place(x)), strings.TrimSpace(figure(x) + " " + unit)}
-		half := float64(utf8.RuneCountInString(t.Says)) * letterWide / 2
-		if t.X-half >= end && t.X+half <= scaleWide {
-			out, end = append(out, t), t.X+half+5
+		clash := func(o tick) bool { return math.Abs(o.X-t.X) < half(o)+half(t)+4 }
+		if t.X >= half(t) && t.X+half(t) <= scaleWide && !slices.ContainsFunc(out, clash) {
+			out = append(out, t)
 		}
 	}
 	return out
 }
 
 // letterWide is how wide a letter of the smallest type may be.
-const letterWide = 6.4
+const letterWide = 7.2
 
 func round(x float64) float64 { return math.Round(x*10) / 10 }
 
