@@ -114,7 +114,7 @@ func number(s *rules.Scope, limit string, without float64) float64 {
 		return without
 	}
 	v, err := s.Number(limit)
-	if err != nil || math.IsNaN(v) {
+	if err != nil || math.IsNaN(v) || math.Abs(v) > 1e9 { // larger than any meter shows: there is no limit
 		return without
 	}
 	return v
@@ -200,7 +200,7 @@ func (a axis) ticks(limits []float64, unit string) []tick {
 		if math.IsInf(x, 0) {
 			continue
 		}
-		t := tick{round(a.place(x)), strings.TrimSpace(figure(x) + " " + unit)}
+		t := tick{round(a.place(x)), amount(x, unit)}
 		clash := func(o tick) bool { return math.Abs(o.X-t.X) < half(o)+half(t)+4 }
 		if t.X >= half(t) && t.X+half(t) <= scaleWide && !slices.ContainsFunc(out, clash) {
 			out = append(out, t)
@@ -214,15 +214,18 @@ const letterWide = 7.2
 
 func round(x float64) float64 { return math.Round(x*10) / 10 }
 
-// figure writes a limit with as many places as it needs, three at most.
-func figure(x float64) string {
+// amount writes a limit with its unit, with as many places as it needs, three at
+// most.
+func amount(x float64, unit string) string {
+	prefix := ""
 	switch {
 	case math.Abs(x) >= 1e6:
-		return strconv.FormatFloat(x/1e6, 'g', 3, 64) + " M"
+		x, prefix = x/1e6, "M"
 	case math.Abs(x) >= 1e4:
-		return strconv.FormatFloat(x/1e3, 'g', 4, 64) + " k"
+		x, prefix = x/1e3, "k"
 	}
-	return strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(x, 'f', 3, 64), "0"), ".")
+	n := strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(x, 'f', 3, 64), "0"), ".")
+	return strings.TrimSpace(n + " " + prefix + unit)
 }
 
 func between(from, to float64, unit string) string {
@@ -230,12 +233,19 @@ func between(from, to float64, unit string) string {
 	case math.IsInf(from, -1) && math.IsInf(to, 1):
 		return "anything"
 	case math.IsInf(from, -1):
-		return "below " + figure(to) + " " + unit
+		return "below " + amount(to, unit)
 	case math.IsInf(to, 1):
-		return figure(from) + " " + unit + " and above"
+		return amount(from, unit) + " and above"
 	}
-	return figure(from) + " to " + figure(to) + " " + unit
+	low, high := amount(from, unit), amount(to, unit)
+	if n, of, ok := strings.Cut(low, " "); ok && strings.HasSuffix(high, " "+of) {
+		low = n
+	}
+	return low + " to " + high
 }
+
+// figure writes a figure that needs no unit.
+func figure(x float64) string { return amount(x, "") }
 
 // joined puts kits with the same windows and no readings of their own together.
 func joined(list []scale) []scale {
