@@ -48,7 +48,9 @@ func (s *Server) learnedGlance(_ *asking, x *feed.Snapshot) (any, error) {
 	}
 	g.Batches = s.batches(r)
 	g.Parts = s.ranks(r, mining.Parts, 6)
-	g.Cases = columnsOf("Closed cases", total(r), 0, nil)
+	months, more := total(r)
+	g.Cases = columnsOf("Talks that ended", months, 0, nil)
+	g.Cases.heap(more)
 	return g, nil
 }
 
@@ -63,9 +65,9 @@ func middle(m mining.Middle) [3]string {
 	return [3]string{strconv.FormatFloat(*m.Mean, 'f', 1, 64), figure(*m.Median), figure(*m.P90)}
 }
 
-// total adds the months of all kits up; a month in which a kit is hidden is
-// hidden.
-func total(r *mining.Report) []mining.Month {
+// total adds up what is shown of the months of all kits, and says in which of
+// them there were more.
+func total(r *mining.Report) (list []mining.Month, more []bool) {
 	n, hidden := map[string]int{}, map[string]bool{}
 	for _, c := range r.Counts {
 		if c.Kind != mining.Cases || c.By != "month" {
@@ -77,13 +79,14 @@ func total(r *mining.Report) []mining.Month {
 			n[c.Value] += *c.N
 		}
 	}
-	return months(r, func(m string) *int {
-		if hidden[m] {
-			return nil
-		}
+	list = months(r, func(m string) *int {
 		v := n[m]
 		return &v
 	})
+	for _, m := range list {
+		more = append(more, hidden[m.Month])
+	}
+	return list, more
 }
 
 // months are all those that the report spans.
