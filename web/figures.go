@@ -69,21 +69,37 @@ const (
 
 // columns are counts by month.
 type columns struct {
-	Cols    []column
-	Ticks   []tick // below
-	Lines   []tick // at the left: X is the height
-	Recent  float64
-	Signal  float64
-	Says    string
-	Hidden  bool // a month is too small to show
-	HasMark bool
+	Cols   []column
+	Ticks  []tick // below
+	Lines  []tick // at the left: X is the height
+	Recent float64
+	Signal float64
+	Says   string
+	Hidden bool // a month is too small to show
+	Heaped bool // of some months there are more
 }
 
+// column is one month; More is what is hidden of it, on top of what is shown.
 type column struct {
 	X, Y, W, H float64
-	N          string
 	Hidden     bool
+	More       float64
 }
+
+// heap puts a dashed box on the columns of which some is hidden.
+func (v *columns) heap(more []bool) {
+	for i := range v.Cols {
+		if c := &v.Cols[i]; more[i] && !c.Hidden {
+			c.More, v.Heaped = round(c.Y-hiddenHigh), true
+		}
+	}
+	if v.Heaped {
+		v.Says += " Where a kit had too few to show, there were some more."
+	}
+}
+
+// hiddenHigh is how high a box is that says nothing of how many.
+const hiddenHigh = 12.0
 
 // columnsOf draws months; recent and signal are days or 0.
 func columnsOf(what string, months []mining.Month, recent mining.Day, signal *mining.Day) columns {
@@ -103,10 +119,9 @@ func columnsOf(what string, months []mining.Month, recent mining.Day, signal *mi
 		c := column{X: round(x + step*0.12), W: round(step * 0.76), Hidden: m.N == nil}
 		if m.N != nil {
 			c.H = round((figFoot - figTop) * float64(*m.N) / top)
-			c.N = strconv.Itoa(*m.N)
-			says = append(says, monthWords(m.Month)+" "+c.N)
+			says = append(says, monthWords(m.Month)+" "+strconv.Itoa(*m.N))
 		} else {
-			c.H, v.Hidden = 12, true
+			c.H, v.Hidden = hiddenHigh, true
 			says = append(says, monthWords(m.Month)+" too few to show")
 		}
 		c.Y = round(figFoot - c.H)

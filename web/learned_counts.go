@@ -42,13 +42,15 @@ func (s *Server) learnedGlance(_ *asking, x *feed.Snapshot) (any, error) {
 			g.Effort = append(g.Effort, effort{s.kitName(t.Kit), middle(t.Questions), middle(t.Minutes)})
 		}
 	}
-	g.Rises = s.rises(r, r.Rising.Found)
+	g.Rises = s.rises(x, r.Rising.Found)
 	for i := range g.Rises { // told in full on their own page
 		g.Rises[i].Columns, g.Rises[i].Sure = nil, ""
 	}
 	g.Batches = s.batches(r)
 	g.Parts = s.ranks(r, mining.Parts, 6)
-	g.Cases = columnsOf("Closed cases", total(r), 0, nil)
+	months, more := total(x)
+	g.Cases = columnsOf("Talks that ended", months, 0, nil)
+	g.Cases.heap(more)
 	return g, nil
 }
 
@@ -63,27 +65,27 @@ func middle(m mining.Middle) [3]string {
 	return [3]string{strconv.FormatFloat(*m.Mean, 'f', 1, 64), figure(*m.Median), figure(*m.P90)}
 }
 
-// total adds the months of all kits up; a month in which a kit is hidden is
-// hidden.
-func total(r *mining.Report) []mining.Month {
+// total adds up what is shown of the months of all kits, and says in which of
+// them there were more.
+func total(x *feed.Snapshot) (list []mining.Month, more []bool) {
 	n, hidden := map[string]int{}, map[string]bool{}
-	for _, c := range r.Counts {
-		if c.Kind != mining.Cases || c.By != "month" {
-			continue
-		}
-		if c.N == nil {
-			hidden[c.Value] = true
-		} else {
-			n[c.Value] += *c.N
+	for _, t := range x.Report.Talks {
+		for month, shown := range x.Months(mining.Cases, "", t.Kit) {
+			if shown == nil {
+				hidden[month] = true
+			} else {
+				n[month] += *shown
+			}
 		}
 	}
-	return months(r, func(m string) *int {
-		if hidden[m] {
-			return nil
-		}
+	list = months(x.Report, func(m string) *int {
 		v := n[m]
 		return &v
 	})
+	for _, m := range list {
+		more = append(more, hidden[m.Month])
+	}
+	return list, more
 }
 
 // months are all those that the report spans.
@@ -101,15 +103,9 @@ func months(r *mining.Report, of func(string) *int) []mining.Month {
 }
 
 // history is one series by month.
-func history(r *mining.Report, kind mining.Kind, id, kit string) []mining.Month {
-	n := map[string]*int{}
-	for i := range r.Counts {
-		if c := &r.Counts[i]; c.By == "month" && c.Kind == kind && c.ID == id && c.Kit == kit {
-			n[c.Value] = c.N
-		}
-	}
-	zero := 0
-	return months(r, func(m string) *int {
+func history(x *feed.Snapshot, kind mining.Kind, id, kit string) []mining.Month {
+	n, zero := x.Months(kind, id, kit), 0
+	return months(x.Report, func(m string) *int {
 		if v, ok := n[m]; ok {
 			return v
 		}
@@ -201,7 +197,7 @@ func (s *Server) learnedCounts(a *asking, x *feed.Snapshot) (any, error) {
 		s.countAlong(&v, r, mining.Kind(kind), kit, cut)
 	}
 	if kit != mining.All {
-		s.countMonths(&v, r, mining.Kind(kind), kit, q.Get("one"))
+		s.countMonths(&v, x, mining.Kind(kind), kit, q.Get("one"))
 	}
 	return v, nil
 }
@@ -283,9 +279,9 @@ func (s *Server) countAlong(v *countsView, r *mining.Report, kind mining.Kind, k
 }
 
 // countMonths draws one thing by month: the one asked for, or the most frequent.
-func (s *Server) countMonths(v *countsView, r *mining.Report, kind mining.Kind, kit, one string) {
+func (s *Server) countMonths(v *countsView, x *feed.Snapshot, kind mining.Kind, kit, one string) {
 	var list []mining.Count
-	for _, c := range r.Counts {
+	for _, c := range x.Report.Counts {
 		if c.Kind == kind && c.By == "kit" && c.Kit == kit && c.N != nil {
 			list = append(list, c)
 		}
@@ -300,7 +296,7 @@ func (s *Server) countMonths(v *countsView, r *mining.Report, kind mining.Kind, 
 	}
 	v.Things, one = chosen(things, one)
 	v.ColumnsOf = s.nameOf(kind, one)
-	c := columnsOf(v.ColumnsOf, history(r, kind, one, kit), 0, nil)
+	c := columnsOf(v.ColumnsOf, history(x, kind, one, kit), 0, nil)
 	v.Columns = &c
 }
 
@@ -325,7 +321,7 @@ type risingView struct {
 
 func (s *Server) learnedRising(_ *asking, x *feed.Snapshot) (any, error) {
 	r := x.Report
-	v := risingView{Found: s.rises(r, r.Rising.Found), Closest: s.rises(r, r.Rising.Closest), Batches: s.batches(r), Per: "cases a week"}
+	v := risingView{Found: s.rises(x, r.Rising.Found), Closest: s.rises(x, r.Rising.Closest), Batches: s.batches(r), Per: "cases a week"}
 	if r.Rising.PerCase {
 		v.Per = "shares of all cases"
 	}
@@ -336,8 +332,9 @@ func (s *Server) learnedRising(_ *asking, x *feed.Snapshot) (any, error) {
 // mostDrawn is how many rises get a picture.
 const mostDrawn = 12
 
-func (s *Server) rises(r *mining.Report, list []mining.Rise) []riseView {
+func (s *Server) rises(shot *feed.Snapshot, list []mining.Rise) []riseView {
 	var out []riseView
+	r := shot.Report
 	for i, x := range list {
 		v := riseView{Kind: string(x.Kind), Name: s.nameOf(x.Kind, x.ID), Kit: s.kitName(x.Kit), Sure: chance(x.Q)}
 		switch {
@@ -353,7 +350,7 @@ func (s *Server) rises(r *mining.Report, list []mining.Rise) []riseView {
 		}
 		v.Href = "/learned/counts?" + url.Values{"of": {string(x.Kind)}, "kit": {x.Kit}, "one": {x.ID}}.Encode()
 		if i < mostDrawn {
-			c := columnsOf(v.Name+" on "+v.Kit, history(r, x.Kind, x.ID, x.Kit), r.Rising.Recent, x.Signal)
+			c := columnsOf(v.Name+" on "+v.Kit, history(shot, x.Kind, x.ID, x.Kit), r.Rising.Recent, x.Signal)
 			v.Columns = &c
 		}
 		out = append(out, v)

@@ -119,7 +119,7 @@ func (s *Server) priorsVersion(a *asking) (view, error) {
 		v.Kits = append(v.Kits, k)
 		i = end
 	}
-	return view{Page: "priors-version", Title: fmt.Sprintf("Priors, version %d", n), Data: v}, err
+	return view{Page: "priors-version", Title: fmt.Sprintf("Priors, version %d", n), Data: v, Wide: true}, err
 }
 
 var noVersion = refuse(http.StatusNotFound, "There is no such version", "See the list of versions of the priors.")

@@ -24,9 +24,37 @@ type Snapshot struct {
 
 	change   uint64
 	pictures []*plots.Picture
+	months   map[series]map[string]*int
 
 	mu    sync.Mutex
 	drawn map[string][]byte
+}
+
+// series is one thing counted by month.
+type series struct {
+	kind    mining.Kind
+	id, kit string
+}
+
+// Months are the counts of one thing on one kit by the months in which there
+// were any; nil where there were too few to show.
+func (s *Snapshot) Months(kind mining.Kind, id, kit string) map[string]*int {
+	return s.months[series{kind, id, kit}]
+}
+
+func byMonth(r *mining.Report) map[series]map[string]*int {
+	all := map[series]map[string]*int{}
+	for _, c := range r.Counts {
+		if c.By != "month" {
+			continue
+		}
+		key := series{c.Kind, c.ID, c.Kit}
+		if all[key] == nil {
+			all[key] = map[string]*int{}
+		}
+		all[key][c.Value] = c.N
+	}
+	return all
 }
 
 // Snapshot is the last report made; nil before the first.
@@ -58,6 +86,7 @@ func (f *Feed) Refresh(o mining.Options, now time.Time) (*Snapshot, error) {
 		}
 		return b.Bytes()
 	}
+	s.months = byMonth(s.Report)
 	s.JSON, s.Patch = write(s.Report.WriteJSON), write(s.Report.WritePatch)
 	for _, t := range s.Report.Tables() {
 		s.Names = append(s.Names, t.Name)
