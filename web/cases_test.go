@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"fmt"
+	"net"
 	"net/http"
 	"net/url"
 	"strings"
@@ -15,6 +16,7 @@ import (
 
 	"triagebot/casefile/store"
 	"triagebot/desk"
+	"triagebot/web"
 )
 
 // handedOver makes a case by an owner who wants a person.
@@ -254,13 +256,13 @@ func (b *browser) news(ctx context.Context, path string) (status int, lines <-ch
 	require.NoError(b.t, err)
 	resp, err := b.http.Do(r)
 	require.NoError(b.t, err)
-	out := make(chan string, 100)
+	out := make(chan string, 10_000)
 	go func() {
 		defer resp.Body.Close()
 		defer close(out)
 		for in := bufio.NewScanner(resp.Body); in.Scan(); {
-			if in.Text() != "" {
-				out <- in.Text()
+			if text := strings.TrimSpace(in.Text()); text != "" {
+				out <- text
 			}
 		}
 	}()
@@ -328,4 +330,37 @@ func TestNews(t *testing.T) {
 	}
 	status, _ := h.browser().news(ctx, "/talk/forged/news")
 	assert.Equal(t, http.StatusNotFound, status)
+}
+
+// A page is followed for longer than a request may take, and by a household but
+// not by a flood.
+func TestNewsLast(t *testing.T) {
+	h := newHouse(t, func(c *web.Config) {
+		c.After = func(time.Duration) <-chan time.Time { return time.After(40 * time.Millisecond) }
+	})
+	srv := h.pages.HTTP()
+	srv.ReadTimeout, srv.WriteTimeout = 150*time.Millisecond, 150*time.Millisecond
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	go func() { _ = srv.Serve(l) }()
+	defer srv.Close()
+	owner := h.browser()
+	path, _ := owner.begin("my sorrel's display lights up fine but twisting does nothing")
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	owner.base = "http://" + l.Addr().String()
+	_, lines := owner.news(ctx, path+"/news")
+	for range 12 { // breaths, some half a second of them
+		next(t, lines, ":")
+	}
+	owner.base = h.server.URL
+	owner.answer("say", "and it squeaks")
+	next(t, lines, "event: changed")
+
+	for range 39 {
+		status, _ := owner.news(ctx, path+"/news")
+		require.Equal(t, http.StatusOK, status)
+	}
+	status, _ := owner.news(ctx, path+"/news")
+	assert.Equal(t, http.StatusServiceUnavailable, status)
 }

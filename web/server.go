@@ -6,7 +6,6 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
-	"sync/atomic"
 	"time"
 
 	"triagebot/casefile/store"
@@ -68,7 +67,7 @@ type Server struct {
 	static  *static
 	limits  limits
 	secure  bool // browsers reach it over TLS
-	streams atomic.Int64
+	streams streams
 	ends    context.Context // ends the news
 	stop    context.CancelFunc
 }
@@ -86,7 +85,7 @@ func New(c Config) (*Server, error) {
 			return nil, errors.New("making the pages: no " + missing.what + " is given")
 		}
 	}
-	s := &Server{c: c, mux: http.NewServeMux(), secure: strings.HasPrefix(c.Base, "https://"), limits: newLimits(c.Now)}
+	s := &Server{c: c, mux: http.NewServeMux(), secure: strings.HasPrefix(c.Base, "https://"), limits: newLimits(c.Now), streams: streams{by: map[string]int{}}}
 	if s.c.Written == nil {
 		s.c.Written = c.KB
 	}

@@ -96,6 +96,7 @@ type house struct {
 	clock    *clock
 	engine   *conversation.Engine
 	server   *httptest.Server
+	pages    *web.Server
 }
 
 const secret = "estuary lamp 9"
@@ -134,6 +135,7 @@ func newHouse(t testing.TB, change ...func(*web.Config)) *house {
 	}
 	s, err := web.New(c)
 	require.NoError(t, err)
+	h.pages = s
 	h.server = httptest.NewServer(s)
 	t.Cleanup(h.server.Close)
 	t.Cleanup(s.Close)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -54,6 +55,9 @@ func chat(ctx context.Context, s streams, o chatOptions) error {
 		return err
 	}
 	defer closer.Close()
+	if o.web && (o.jsonl || o.kit != "" || o.resume != "") {
+		return usageError{errors.New("--web goes with --kb, --store and --listen only: the owner names the kit in the talk, and goes on by its address")}
+	}
 	if o.web {
 		return chatPages(ctx, s, engine, o.storeFile, o.listenAt)
 	}

@@ -85,3 +85,10 @@ func TestPagesUnderServe(t *testing.T) {
 	assert.Equal(t, "text/event-stream", news.Header.Get("Content-Type"))
 	assert.Equal(t, exitFine, stop(), "pages that follow do not hold it up")
 }
+
+func TestChatInABrowserTakesNoTalkOfAnotherKind(t *testing.T) {
+	for _, args := range [][]string{{"--kit", "sorrel-60"}, {"--jsonl"}, {"--resume", "last"}} {
+		r := do(t, "", append([]string{"chat", "--web"}, args...)...)
+		assert.Equal(t, exitUsage, r.code, "%v", args)
+	}
+}
