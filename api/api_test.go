@@ -342,8 +342,9 @@ func TestKeysMustBeWhole(t *testing.T) {
 // get an answer and no turn.
 func TestMessages(t *testing.T) {
 	b, ctx := newBot(t, dropped{}, func(c *desk.Config) { c.Limits = desk.Limits{OwnerBurst: 2, OwnerEvery: time.Hour, Message: 20} }), t.Context()
+	times := map[string]time.Time{"m1": time.Unix(0, 0), "m2": time.Now().Add(24 * time.Hour)} // a clock that is off
 	hand := func(id, text string) api.Took {
-		took, err := b.as(tokenBridge).Hand(ctx, api.Message{ID: id, Conversation: "t1", Owner: "ada", Server: "s", Text: text})
+		took, err := b.as(tokenBridge).Hand(ctx, api.Message{ID: id, Conversation: "t1", Owner: "ada", Server: "s", Text: text, Time: times[id]})
 		require.NoError(t, err)
 		return took
 	}
@@ -361,6 +362,7 @@ func TestMessages(t *testing.T) {
 	talk, _, err := b.store.Conversation(api.Place + "t1")
 	require.NoError(t, err)
 	assert.EqualValues(t, 2, talk.Turns)
+	assert.WithinDuration(t, time.Now(), talk.Last, time.Hour)
 	_, err = b.as(tokenBridge).Hand(ctx, api.Message{ID: strings.Repeat("x", 200), Conversation: "t1", Owner: "ada"})
 	assert.Equal(t, "input", refusal(t, err).Code)
 	_, err = b.as(tokenBridge).Hand(ctx, api.Message{Conversation: "t1", Owner: "ada"})

@@ -50,6 +50,10 @@ func (h *handler) message(q *request) (any, error) {
 	if len(m.ID)+len(m.Conversation)+len(m.Owner) > 450 || len(m.ID) > 150 || len(m.Conversation) > 150 || len(m.Owner) > 150 {
 		return nil, &desk.InputError{Text: "id, conversation and owner take 150 bytes each at most"}
 	}
+	now := h.c.Now()
+	if m.Time.After(now) || now.Sub(m.Time) > mostLate {
+		m.Time = now // silence and retention go by it: a bridge's clock must not erase a talk
+	}
 	in := turns.Incoming{ID: Place + m.ID, Conversation: Place + m.Conversation, Owner: Place + m.Owner, Text: m.Text, Time: m.Time}
 	if seen, err := h.c.Store.Seen(in.ID); err != nil || seen {
 		return Took{V: V, Taken: true}, err
@@ -57,11 +61,14 @@ func (h *handler) message(q *request) (any, error) {
 	if ok, say := h.c.Desk.Fits(m.Text); !ok {
 		return Took{V: V, Say: say}, nil
 	}
-	if ok, say := h.c.Desk.Admit(in.Owner, serverOf(m.Server), h.c.Now()); !ok {
+	if ok, say := h.c.Desk.Admit(in.Owner, serverOf(m.Server), now); !ok {
 		return Took{V: V, Say: say}, nil
 	}
 	return Took{V: V, Taken: true}, h.c.Runner.Take(q.Context(), in)
 }
+
+// mostLate is how old a message may be when it is handed in.
+const mostLate = 7 * 24 * time.Hour
 
 func serverOf(name string) string {
 	if name == "" {

@@ -32,6 +32,9 @@ func (r *reader) checkPages(p *Pages) {
 	if p == nil {
 		return
 	}
+	if p.Listen == "" { // told already
+		return
+	}
 	host, _, err := net.SplitHostPort(p.Listen)
 	if err != nil {
 		r.problem(r.at["pages.listen"], "%q is no address to listen at; write host and port, such as 127.0.0.1:8080", p.Listen)

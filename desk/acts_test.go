@@ -54,8 +54,9 @@ func TestLifeOfACase(t *testing.T) {
 	r.restart()
 	_, err = r.desk.HandOn(ctx, vera, id, "local:walt")
 	require.NoError(t, err)
+	both := r.chat.await(t, 2)
 	assert.ElementsMatch(t, []string{"Case 1 was handed on to local:walt.", "Your case goes on to a volunteer who can see further."},
-		[]string{words(r.chat.await(t, 2)[0]), words(r.chat.got[len(r.chat.got)-1])})
+		[]string{words(both[0]), words(both[1])})
 
 	c, err = r.desk.Close(ctx, walt, id, desk.Outcome{Cause: "throttle-dead", Remedy: "replace-throttle"})
 	require.Error(t, err, "ids that are not in the knowledge base")
@@ -81,7 +82,7 @@ func TestLifeOfACase(t *testing.T) {
 	c, err = r.desk.Reopen(ctx, vera, id)
 	require.NoError(t, err)
 	assert.Equal(t, store.Waiting, c.State)
-	both := r.chat.await(t, 2)
+	both = r.chat.await(t, 2)
 	kinds := []store.Kind{both[0].Kind, both[1].Kind}
 	assert.ElementsMatch(t, []store.Kind{store.KindNotice, store.KindCase}, kinds)
 	assert.Equal(t, []uint64{id, id}, []uint64{both[0].Case, both[1].Case}, "both say which case")

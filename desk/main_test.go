@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -96,40 +97,59 @@ func (c *clock) add(d time.Duration) time.Time {
 	return c.now
 }
 
-// chat keeps what was sent.
+// chat keeps what was sent and not looked at yet.
 type chat struct {
 	mu   sync.Mutex
 	got  []store.Outgoing
-	sent chan struct{}
+	more chan struct{}
 }
 
 func (c *chat) Send(_ context.Context, o store.Outgoing) error {
 	c.mu.Lock()
 	c.got = append(c.got, o)
 	c.mu.Unlock()
-	c.sent <- struct{}{}
+	select {
+	case c.more <- struct{}{}:
+	default:
+	}
 	return nil
 }
 
-// await waits for n more messages and returns them.
-func (c *chat) await(t testing.TB, n int) []store.Outgoing {
+// pick waits for a message that fits, and takes it out.
+func (c *chat) pick(t testing.TB, fits func(store.Outgoing) bool) store.Outgoing {
 	t.Helper()
-	for range n {
+	late := time.After(30 * time.Second)
+	for {
+		c.mu.Lock()
+		if i := slices.IndexFunc(c.got, fits); i >= 0 {
+			o := c.got[i]
+			c.got = slices.Delete(c.got, i, i+1)
+			c.mu.Unlock()
+			return o
+		}
+		c.mu.Unlock()
 		select {
-		case <-c.sent:
-		case <-time.After(30 * time.Second):
+		case <-c.more:
+		case <-late:
 			require.Fail(t, "nothing more is sent")
 		}
 	}
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	require.GreaterOrEqual(t, len(c.got), n)
-	return append([]store.Outgoing(nil), c.got[len(c.got)-n:]...)
+}
+
+// await takes the next n messages, whatever they are.
+func (c *chat) await(t testing.TB, n int) (list []store.Outgoing) {
+	t.Helper()
+	for range n {
+		list = append(list, c.pick(t, func(store.Outgoing) bool { return true }))
+	}
+	return list
 }
 
 func (c *chat) nothingMore(t testing.TB) {
 	t.Helper()
-	assert.Empty(t, c.sent, "something more was sent")
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	assert.Empty(t, c.got, "something more was sent")
 }
 
 // room is a desk with all that is round it.
@@ -147,7 +167,7 @@ type room struct {
 
 func newRoom(t testing.TB, change ...func(*desk.Config)) *room {
 	t.Helper()
-	r := &room{t: t, path: filepath.Join(t.TempDir(), "triagebot.db"), clock: &clock{now: start}, chat: &chat{sent: make(chan struct{}, 10_000)}}
+	r := &room{t: t, path: filepath.Join(t.TempDir(), "triagebot.db"), clock: &clock{now: start}, chat: &chat{more: make(chan struct{}, 1)}}
 	r.open(change...)
 	t.Cleanup(r.close)
 	return r
@@ -195,9 +215,10 @@ func (r *room) restart(change ...func(*desk.Config)) {
 func (r *room) says(talk, text string) store.Outgoing {
 	r.t.Helper()
 	r.n++
-	err := r.runner.Take(r.t.Context(), turns.Incoming{ID: fmt.Sprintf("m%d", r.n), Conversation: talk, Owner: "owner-" + talk, Text: text})
+	id := fmt.Sprintf("m%d", r.n)
+	err := r.runner.Take(r.t.Context(), turns.Incoming{ID: id, Conversation: talk, Owner: "owner-" + talk, Text: text})
 	require.NoError(r.t, err)
-	return r.chat.await(r.t, 1)[0]
+	return r.chat.pick(r.t, func(o store.Outgoing) bool { return o.ReplyTo == id })
 }
 
 // handedOver opens a case and returns its number.
@@ -205,18 +226,9 @@ func (r *room) handedOver(talk string) uint64 {
 	r.t.Helper()
 	r.says(talk, "my sorrel 60 is completely dead, no display")
 	r.says(talk, "I want a person")
-	last := r.chat.await(r.t, 1)[0] // the word to the volunteers comes with it
-	if last.Case == 0 {
-		r.chat.mu.Lock()
-		defer r.chat.mu.Unlock()
-		for _, o := range r.chat.got {
-			if o.Case != 0 && o.Conversation == talk {
-				last = o
-			}
-		}
-	}
-	require.NotZero(r.t, last.Case)
-	return last.Case
+	told := r.chat.pick(r.t, func(o store.Outgoing) bool { return o.Kind == store.KindCase && o.Conversation == talk })
+	require.NotZero(r.t, told.Case)
+	return told.Case
 }
 
 func (r *room) state(talk string) *conversation.State {

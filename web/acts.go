@@ -30,6 +30,14 @@ func (s *Server) actPages() {
 			_, err := s.c.Desk.Note(a.Context(), a.Person.Acts(), id, text)
 			return err
 		},
+		"say": func(a *asking, id uint64) error {
+			text := a.PostFormValue("text")
+			if plain(text, mostWords) == "" {
+				return nil
+			}
+			_, err := s.c.Desk.Say(a.Context(), a.Person.Acts(), id, text)
+			return err
+		},
 		"hand-on": s.handOn,
 		"close":   s.closeCase,
 		"reopen": func(a *asking, id uint64) error {
@@ -106,6 +114,7 @@ func (s *Server) told(err error) error {
 	var (
 		taken  *store.TakenError
 		notNow *conversation.NotNowError
+		input  *desk.InputError
 	)
 	conflict := func(title, says string) error { return refuse(http.StatusConflict, title, says) }
 	switch {
@@ -115,6 +124,8 @@ func (s *Server) told(err error) error {
 		return conflict("This case is in other hands", capital(s.called(taken.By))+" has it.")
 	case errors.As(err, &notNow):
 		return conflict("This cannot be asked now", s.notNow(notNow))
+	case errors.As(err, &input):
+		return refuse(http.StatusBadRequest, "That cannot be so", capital(plain(input.Text, 300))+".")
 	case errors.Is(err, store.ErrNoCase):
 		return noCase
 	case errors.Is(err, store.ErrNotYours):

@@ -204,7 +204,7 @@ func (p *tab) accessible(what string) {
 	p.t.Helper()
 	script, err := axe()
 	if err != nil {
-		lacking(p.t, "there is no axe-core: npm install --prefix .ci --no-save axe-core@4")
+		lacking(p.t, "there is no axe-core: npm install --prefix .ci --no-save axe-core@4.14.1")
 	}
 	js[bool](p, script+"; true")
 	type violation struct {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"errors"
 	"net/http"
 	"slices"
@@ -31,7 +32,7 @@ type caseView struct {
 	Remedies []named
 	People   []named // whom it can be handed on to
 	Audit    []audit
-	Closing  closing
+	Handle   string // of the owner; for keepers, who may have them forgotten
 }
 
 type named struct{ ID, Name string }
@@ -54,26 +55,28 @@ type audit struct {
 	Text string
 }
 
-type closing struct{ Cause, Remedy string }
-
-func (s *Server) look(a *asking) (store.Case, *casefile.Case, error) {
+// look finds the case of an address: its life, its document, and that as it came.
+func (s *Server) look(a *asking) (c store.Case, doc *casefile.Case, raw []byte, err error) {
 	id, err := caseID(a)
 	if err != nil {
-		return store.Case{}, nil, err
+		return c, nil, nil, err
 	}
-	c, doc, err := s.c.Desk.Case(id)
+	c, raw, err = s.c.Store.Case(id)
 	if errors.Is(err, store.ErrNoCase) {
-		return c, nil, noCase
+		return c, nil, nil, noCase
 	}
-	return c, doc, err
+	if err == nil {
+		err = json.Unmarshal(raw, &doc) // null is none
+	}
+	return c, doc, raw, err
 }
 
 func (s *Server) caseOne(a *asking) (view, error) {
-	c, doc, err := s.look(a)
+	c, doc, raw, err := s.look(a)
 	if err != nil {
 		return view{}, err
 	}
-	e, err := s.entry(c)
+	e, err := s.entry(c, raw)
 	if err != nil {
 		return view{}, err
 	}
@@ -83,6 +86,9 @@ func (s *Server) caseOne(a *asking) (view, error) {
 			return view{}, err
 		}
 	}
+	if a.Person.Has(desk.Keeper) {
+		v.Handle = plain(c.Owner, 200)
+	}
 	for _, act := range c.Audit {
 		v.Audit = append(v.Audit, s.audit(act))
 	}
@@ -91,9 +97,6 @@ func (s *Server) caseOne(a *asking) (view, error) {
 		if err := s.readActs(&v, a, c); err != nil {
 			return view{}, err
 		}
-	}
-	if c.State == store.Closed {
-		v.Closing = closing{s.causeName(c.Cause), s.remedyName(c.Remedy)}
 	}
 	return view{Page: "case", Title: e.KitName + ": " + e.Fault, Data: v, Follow: v.Path + "/news", Wide: true}, nil
 }
@@ -206,12 +209,20 @@ func (s *Server) causeName(id string) string {
 	if c := s.c.KB.Cause(id); c != nil {
 		return c.Name
 	}
-	return id
+	return unlisted(id)
 }
 
 func (s *Server) remedyName(id string) string {
 	if r := s.c.KB.Remedy(id); r != nil {
 		return r.Name
+	}
+	return unlisted(id)
+}
+
+// unlisted is the name of what the rules do not have.
+func unlisted(id string) string {
+	if id == desk.Unlisted {
+		return "something that the rules do not have"
 	}
 	return id
 }
@@ -228,6 +239,8 @@ func (s *Server) audit(x store.Act) audit {
 		y.Did = "took it"
 	case store.DeedNote:
 		y.Did = "noted"
+	case store.DeedSay:
+		y.Did = "wrote to the owner"
 	case store.DeedAsk:
 		y.Did = "asked a check"
 		if c := s.c.KB.Check(x.Text); c != nil {
@@ -253,7 +266,7 @@ func (s *Server) audit(x store.Act) audit {
 
 // caseLine is the supply line of a case.
 func (s *Server) caseLine(a *asking, w http.ResponseWriter) error {
-	_, doc, err := s.look(a)
+	_, doc, _, err := s.look(a)
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,9 @@
 package web
 
 import (
+	"encoding/json"
+	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -31,7 +34,7 @@ func (s *Server) volunteerPages() {
 	s.actPages()
 }
 
-// entryOf is a case in a list.
+// caseEntry is a case in a list.
 type caseEntry struct {
 	store.Case
 	Fault   string // what is wrong, in a few words
@@ -41,32 +44,52 @@ type caseEntry struct {
 	Lead    string // the leading suspect
 	Chance  float64
 	Held    string // who has it
+	Closed  string // what it was, once it is closed
 }
 
-func (s *Server) entry(c store.Case) (caseEntry, error) {
-	_, doc, err := s.c.Desk.Case(c.ID)
-	if err != nil {
-		return caseEntry{}, err
-	}
-	e := caseEntry{Case: c, Held: s.called(c.Taker), KitName: "kit not known", Fault: "The owner's words could not be read"}
+// brief is what a list says of a case's document; the rest of it is not decoded.
+type brief struct {
+	Complaint []string                               `json:"complaint"`
+	Ended     struct{ Why string }                   `json:"ended"`
+	Dangers   []struct{}                             `json:"dangers"`
+	Symptoms  []struct{ State, Family, Says string } `json:"symptoms"`
+	Suspects  []struct {
+		Causes      []casefile.Cause
+		Probability float64
+	} `json:"suspects"`
+}
+
+func (s *Server) entry(c store.Case, document []byte) (caseEntry, error) {
+	e := caseEntry{Case: c, Held: s.called(c.Taker), KitName: "Kit not known", Fault: "The owner's words could not be read"}
 	if k := s.c.KB.Kit(c.Kit); k != nil {
-		e.KitName = k.Name
+		e.KitName = capital(k.Name)
+	}
+	switch {
+	case c.State != store.Closed:
+	case c.NotFound:
+		e.Closed = "not found"
+	default:
+		e.Closed = s.causeName(c.Cause) + "; " + s.remedyName(c.Remedy)
+	}
+	var doc *brief
+	if err := json.Unmarshal(document, &doc); err != nil {
+		return e, fmt.Errorf("reading the document of case %d: %w", c.ID, err)
 	}
 	if doc == nil {
 		return e, nil
 	}
-	e.Fault, e.Why, e.Danger = fault(doc), doc.Ended.Why, len(doc.Dangers) > 0
+	e.Fault, e.Why, e.Danger = doc.fault(), doc.Ended.Why, len(doc.Dangers) > 0
 	if len(doc.Suspects) > 0 {
 		e.Lead, e.Chance = names(doc.Suspects[0].Causes), doc.Suspects[0].Probability
 	}
 	return e, nil
 }
 
-// fault says what is wrong in a few words: the surest of what is there, or the
-// owner's own words.
-func fault(doc *casefile.Case) string {
+// fault says what is wrong in a few words: what is there, or the owner's own
+// words.
+func (d *brief) fault() string {
 	var says []string
-	for _, x := range doc.Symptoms {
+	for _, x := range d.Symptoms {
 		if x.State == "present" && x.Family != "history" {
 			says = append(says, x.Says)
 		}
@@ -74,8 +97,8 @@ func fault(doc *casefile.Case) string {
 	switch {
 	case len(says) > 2:
 		says = says[:2]
-	case len(says) == 0 && len(doc.Complaint) > 0:
-		return plain(doc.Complaint[0], 80)
+	case len(says) == 0 && len(d.Complaint) > 0:
+		return plain(d.Complaint[0], 80)
 	case len(says) == 0:
 		return "No fault described yet"
 	}
@@ -93,7 +116,14 @@ func names(causes []casefile.Cause) string {
 func (s *Server) entries(list []store.Case) ([]caseEntry, error) {
 	all := make([]caseEntry, 0, len(list))
 	for _, c := range list {
-		e, err := s.entry(c)
+		c, document, err := s.c.Store.Case(c.ID)
+		if errors.Is(err, store.ErrNoCase) { // erased since the list was read
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		e, err := s.entry(c, document)
 		if err != nil {
 			return nil, err
 		}

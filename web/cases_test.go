@@ -67,6 +67,13 @@ func TestVolunteerWorksACase(t *testing.T) {
 	_, page = owner.get(path)
 	assert.NotContains(t, page, "moves", "notes are not for owners")
 
+	status, page = anna.send("/cases/1/say", url.Values{"text": {"Is the <b>green</b> wire loose?\u202e"}})
+	require.Equal(t, 200, status)
+	assert.Contains(t, page, "wrote to the owner")
+	_, page = owner.get(path)
+	assert.Contains(t, page, "A volunteer writes:")
+	assert.Contains(t, page, "Is the &lt;b&gt;green&lt;/b&gt; wire loose?</p>")
+
 	status, page = anna.send("/cases/1/hand-on", url.Values{"to": {"local:ben"}})
 	require.Equal(t, 200, status)
 	assert.Contains(t, page, "with ben")
@@ -119,6 +126,10 @@ func TestActsThatAreRefused(t *testing.T) {
 		{"/cases/1/ask", url.Values{"check": {"pedal-toggle"}}, 409, "none of the owner&#39;s kit"},
 		{"/cases/1/hand-on", url.Values{"to": {"local:nobody"}}, 400, "nobody of that name"},
 		{"/cases/1/note", url.Values{"text": {strings.Repeat("x", 70<<10)}}, 400, "could not be read"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "distance": {"far"}}, 400, "That is no distance"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "distance": {"-5"}}, 400, "no distance that a bike has run"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "built": {"2031-01"}}, 400, "no month in which a bike was built"},
+		{"/cases/1/close", url.Values{"cause": {"throttle-stuck-low"}, "kit": {"<b>"}}, 400, "no kit"},
 		{"/cases/1/close", url.Values{"found": {"no"}}, 200, "not found"},
 		{"/cases/1/take", nil, 409, "The case is closed"},
 	} {
@@ -168,7 +179,7 @@ func TestRolesAreHeld(t *testing.T) {
 		status, _ = keeper.get(path)
 		assert.Equal(t, 200, status, path)
 	}
-	for _, act := range []string{"take", "ask", "note", "hand-on", "close", "reopen"} {
+	for _, act := range []string{"take", "ask", "note", "say", "hand-on", "close", "reopen"} {
 		status, _ := nobody.post("/cases/1/"+act, url.Values{"form": {""}})
 		assert.Equal(t, http.StatusForbidden, status, act)
 		vendor.at = "/account"

@@ -1,16 +1,21 @@
 package web_test
 
 import (
+	"context"
 	"fmt"
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"triagebot/desk"
+	"triagebot/mining"
+	"triagebot/web"
 	"triagebot/web/account"
 )
 
@@ -196,4 +201,80 @@ func (p *tab) tabTo(expression string) {
 		}
 	}
 	require.Fail(p.t, "the keyboard does not get there", "%s; it is at %s", expression, js[string](p, `document.activeElement.outerHTML`))
+}
+
+// Without script the same forms do the same work.
+func TestWithoutScript(t *testing.T) {
+	h := newHouse(t)
+	p := h.tab(t, 360, 740, false)
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+		return err
+	}))
+	p.open("/")
+	p.do(chromedp.SendKeys("#say", "my sorrel's display lights up fine but twisting does nothing"), chromedp.Click("#now button"))
+	p.do(chromedp.WaitVisible(".choices"), chromedp.Click(".choices button"))
+	p.do(chromedp.WaitVisible(`.choices button[value="all clicked home, dry and clean"]`))
+	p.do(chromedp.SendKeys("#say", "I want to talk to a person"), chromedp.Click(".own-words button"))
+	p.do(chromedp.WaitVisible(".ended"))
+	ended, err := chromedp.Run(p.ctx, chromedp.Text(".ended"))
+	require.NoError(t, err)
+	assert.Contains(t, ended, "A volunteer takes over")
+}
+
+// What owners write stays words in a real browser: nothing runs, nothing turns
+// around, and no line is wider than the phone.
+func TestHostileWordsInABrowser(t *testing.T) {
+	evil := `<script>window.hit = 1</script><img src=x onerror="window.hit = 1"> ` + "\u202etwisting\u2066 " + strings.Repeat("W", 800) +
+		` https://` + strings.Repeat("w", 300) + ` my sorrel's throttle does nothing "><svg onload="window.hit = 1">`
+	h := newHouse(t)
+	require.NoError(t, h.accounts.Add(t.Context(), account.Account{Name: "local:anna", Roles: []desk.Role{desk.Volunteer}}, secret))
+	_, path := h.handedOver(evil)
+	owner, volunteer := h.tab(t, 360, 740, false), h.tab(t, 360, 740, true)
+	owner.open(path)
+	owner.at("A volunteer takes over")
+	volunteer.open("/sign-in")
+	volunteer.do(chromedp.SetValue("#name", "anna"), chromedp.SetValue("#password", secret))
+	volunteer.press("Sign in")
+	volunteer.at("In your hands")
+	volunteer.accessible("cases")
+	volunteer.open("/cases/1")
+	volunteer.at("Take this case")
+	for name, p := range map[string]*tab{"owner": owner, "volunteer": volunteer} {
+		js[bool](p, `document.querySelectorAll("details").forEach(d => d.open = true), true`)
+		p.accessible(name)
+		p.shoot("hostile-" + name)
+		assert.True(t, js[bool](p, `window.hit === undefined`), name)
+		p.quiet()
+	}
+}
+
+// The keeper's pages, in every size and colour.
+func TestRulesInABrowser(t *testing.T) {
+	report := taught(t)
+	for _, size := range sizes {
+		t.Run(size.name, func(t *testing.T) {
+			h := newHouse(t, func(c *web.Config) { c.Report = func() *mining.Report { return report } })
+			require.NoError(t, h.accounts.Add(t.Context(), account.Account{Name: "local:kim", Roles: []desk.Role{desk.Keeper}}, secret))
+			p := h.tab(t, size.wide, size.high, size.dark)
+			p.open("/sign-in?to=/rules")
+			p.do(chromedp.SetValue("#name", "kim"), chromedp.SetValue("#password", secret))
+			p.press("Sign in")
+			p.at("How often each was used")
+			p.accessible("rules")
+			p.shoot(size.name + "-rules")
+			for _, rule := range []string{"checks/throttle-rest", "checks/look-plugs", "symptoms/no-drive", "causes/throttle-stuck-low", "checks/phase-to-case"} {
+				p.open("/rules/" + rule)
+				p.until(`document.querySelector("h1")`)
+				p.accessible(rule)
+				p.shoot(size.name + "-" + strings.ReplaceAll(rule, "/", "-"))
+			}
+			p.open("/account")
+			p.accessible("account")
+			p.shoot(size.name + "-account")
+			p.open("/nothing")
+			p.accessible("refusal")
+			p.quiet()
+		})
+	}
 }

@@ -1,9 +1,7 @@
 package web
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -15,20 +13,11 @@ import (
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
 	"triagebot/desk"
-	"triagebot/kb"
-	"triagebot/picture"
 	"triagebot/web/account"
 )
 
 // mostWords is how much of a message is read.
 const mostWords = 4000
-
-// A conversation of the pages is its own owner: nobody is asked for a name.
-const (
-	talks  = Place + ":"
-	links  = "link/"
-	leaked = "Whoever has it can read the talk and answer."
-)
 
 func (s *Server) ownerPages() {
 	s.page("GET /{$}", nobody, s.start)
@@ -78,46 +67,6 @@ func (s *Server) begin(a *asking) (string, error) {
 }
 
 var tooMany = refuse(http.StatusTooManyRequests, "That was a lot at once", "Wait a minute, then go on. What you sent before is kept.")
-
-// link is what is kept of an owner's link, under the hash of its token.
-type link struct {
-	Conversation string `json:"conversation"`
-}
-
-func (s *Server) setLink(ctx context.Context, token, conversation string) error {
-	data, err := json.Marshal(link{conversation})
-	if err != nil {
-		return err
-	}
-	return s.c.Store.Set(ctx, links+account.Digest(token), string(data))
-}
-
-var noTalk = refuse(http.StatusNotFound, "This link leads nowhere",
-	"It was closed, or the talk was erased, or a letter is missing. If you still need help, begin a new talk.")
-
-// open finds the conversation of a link, and what was said in it.
-func (s *Server) open(a *asking) (id string, known store.Talk, events []conversation.Event, err error) {
-	if id, err = s.linked(a); err != nil {
-		return "", store.Talk{}, nil, err
-	}
-	known, events, err = s.c.Store.Conversation(id)
-	if err == nil && known.Turns == 0 { // erased
-		err = noTalk
-	}
-	return id, known, events, err
-}
-
-func (s *Server) linked(a *asking) (string, error) {
-	v, err := s.c.Store.Setting(links + account.Digest(a.PathValue("token")))
-	if err != nil {
-		return "", err
-	}
-	var l link
-	if v == "" || json.Unmarshal([]byte(v), &l) != nil {
-		return "", noTalk
-	}
-	return l.Conversation, nil
-}
 
 // take gives a message its turn. Its id is its place in the talk, so that a form
 // sent twice is one message.
@@ -330,65 +279,4 @@ func said(a *asking) string {
 		return strings.TrimSpace(n + " " + a.PostFormValue("unit"))
 	}
 	return a.PostFormValue("say")
-}
-
-// newLink gives the talk another link; the old one is dead.
-func (s *Server) newLink(a *asking) (string, error) {
-	id, err := s.linked(a)
-	if err != nil {
-		return "", err
-	}
-	token := account.Token()
-	if err := s.setLink(a.Context(), token, id); err != nil {
-		return "", err
-	}
-	return "/talk/" + token + "#link", s.c.Store.Unset(a.Context(), links+account.Digest(a.PathValue("token")))
-}
-
-// closeLink leaves the talk without a link.
-func (s *Server) closeLink(a *asking) (string, error) {
-	if _, err := s.linked(a); err != nil {
-		return "", err
-	}
-	return "/talk/" + a.PathValue("token"), s.c.Store.Unset(a.Context(), links+account.Digest(a.PathValue("token")))
-}
-
-func drawable(kit *kb.Kit, c *kb.Check) bool { return picture.Drawable(kit, c) }
-
-// checkPicture shows where the probes go on the owner's kit.
-func (s *Server) checkPicture(a *asking, w http.ResponseWriter) error {
-	_, known, _, err := s.open(a)
-	if err != nil {
-		return err
-	}
-	p, err := s.drawn(known.Kit, a.PathValue("check"))
-	if err != nil {
-		return err
-	}
-	return sendSVG(w, p)
-}
-
-var noPicture = refuse(http.StatusNotFound, "There is no such picture", "The rules may have changed since the page was loaded.")
-
-func (s *Server) drawn(kit, check string) (*picture.Picture, error) {
-	k, c := s.c.KB.Kit(kit), s.c.KB.Check(check)
-	if k == nil || c == nil || !picture.Drawable(k, c) {
-		return nil, noPicture
-	}
-	p, err := picture.Check(s.c.KB, k, c)
-	if err != nil {
-		return nil, errors.Join(noPicture, err)
-	}
-	return p, nil
-}
-
-func sendSVG(w http.ResponseWriter, p *picture.Picture) error {
-	var b bytes.Buffer
-	if err := p.SVG(&b); err != nil {
-		return fmt.Errorf("drawing: %w", err)
-	}
-	w.Header().Set("Content-Type", "image/svg+xml")
-	w.Header().Set("Content-Security-Policy", "default-src 'none'; sandbox")
-	_, _ = w.Write(b.Bytes())
-	return nil
 }

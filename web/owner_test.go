@@ -39,7 +39,7 @@ func TestTalkToANamedPart(t *testing.T) {
 	assert.Contains(t, page, "Understood: the throttle does nothing")
 	assert.Contains(t, page, `value="none of these, all clear"`, "answers are buttons")
 	assert.NotContains(t, page, "<p>1. none", "and not numbers as well")
-	page = b.answer("choice", "none of these, all clear")
+	b.answer("choice", "none of these, all clear")
 	page = b.answer("choice", "all clicked home, dry and clean")
 	assert.Contains(t, page, "Driven wheel off the ground")
 	page = b.answer("choice", "silent, nothing turns")

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"triagebot/kb"
 	"triagebot/mining"
@@ -59,7 +60,7 @@ type tick struct {
 // scale draws the windows of a check as they are on a kit before any earlier
 // reading.
 func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
-	v := scale{Kits: []string{kit.Name}, Unit: c.Unit}
+	v := scale{Kits: []string{capital(kit.Name)}, Unit: c.Unit}
 	scope, err := rules.NewScope(s.c.KB, kit, nil)
 	if err != nil {
 		return v // the checker says what is wrong with such a kit
@@ -68,12 +69,17 @@ func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
 	var (
 		at    []limits
 		edges []float64
+		marks []float64 // limits, those of what is as it should be first
 	)
 	for _, w := range c.Windows {
 		l := limits{number(scope, w.From, math.Inf(-1)), number(scope, w.To, math.Inf(1))}
 		at = append(at, l)
 		edges = append(edges, l.from, l.to)
+		if w.Healthy {
+			marks = append(marks, l.from, l.to)
+		}
 	}
+	marks = append(marks, edges...)
 	if found != nil {
 		for _, b := range found.Bars {
 			edges = append(edges, b.From, b.To)
@@ -98,9 +104,7 @@ func (s *Server) scale(c *kb.Check, kit *kb.Kit, found *mining.Readings) scale {
 		v.N = found.N
 		v.Bars = a.bars(found.Bars)
 	}
-	for _, x := range a.ticks(edges) {
-		v.Ticks = append(v.Ticks, tick{a.place(x), strings.TrimSpace(figure(x) + " " + c.Unit)})
-	}
+	v.Ticks = a.ticks(marks, c.Unit)
 	v.Says = v.words()
 	return v
 }
@@ -110,7 +114,7 @@ func number(s *rules.Scope, limit string, without float64) float64 {
 		return without
 	}
 	v, err := s.Number(limit)
-	if err != nil || math.IsNaN(v) {
+	if err != nil || math.IsNaN(v) || math.Abs(v) > 1e9 { // larger than any meter shows: there is no limit
 		return without
 	}
 	return v
@@ -187,32 +191,41 @@ func (a axis) bars(list []mining.Bar) []bar {
 	return out
 }
 
-// ticks are the limits, as many as have room for their words.
-func (a axis) ticks(edges []float64) []float64 {
-	list := slices.Clone(edges)
-	list = slices.DeleteFunc(list, func(x float64) bool { return math.IsInf(x, 0) })
-	slices.Sort(list)
-	var out []float64
-	last := math.Inf(-1)
-	for _, x := range list {
-		if p := a.place(x); p-last >= 46 && p >= 16 && p <= scaleWide-22 {
-			out, last = append(out, x), p
+// ticks are the limits that have room for their words; those given first go
+// before the others.
+func (a axis) ticks(limits []float64, unit string) []tick {
+	var out []tick
+	half := func(t tick) float64 { return float64(utf8.RuneCountInString(t.Says)) * letterWide / 2 }
+	for _, x := range limits {
+		if math.IsInf(x, 0) {
+			continue
+		}
+		t := tick{round(a.place(x)), amount(x, unit)}
+		clash := func(o tick) bool { return math.Abs(o.X-t.X) < half(o)+half(t)+4 }
+		if t.X >= half(t) && t.X+half(t) <= scaleWide && !slices.ContainsFunc(out, clash) {
+			out = append(out, t)
 		}
 	}
 	return out
 }
 
+// letterWide is how wide a letter of the smallest type may be.
+const letterWide = 7.2
+
 func round(x float64) float64 { return math.Round(x*10) / 10 }
 
-// figure writes a limit with as many places as it needs, three at most.
-func figure(x float64) string {
+// amount writes a limit with its unit, with as many places as it needs, three at
+// most.
+func amount(x float64, unit string) string {
+	prefix := ""
 	switch {
 	case math.Abs(x) >= 1e6:
-		return strconv.FormatFloat(x/1e6, 'g', 3, 64) + " M"
+		x, prefix = x/1e6, "M"
 	case math.Abs(x) >= 1e4:
-		return strconv.FormatFloat(x/1e3, 'g', 4, 64) + " k"
+		x, prefix = x/1e3, "k"
 	}
-	return strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(x, 'f', 3, 64), "0"), ".")
+	n := strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(x, 'f', 3, 64), "0"), ".")
+	return strings.TrimSpace(n + " " + prefix + unit)
 }
 
 func between(from, to float64, unit string) string {
@@ -220,12 +233,19 @@ func between(from, to float64, unit string) string {
 	case math.IsInf(from, -1) && math.IsInf(to, 1):
 		return "anything"
 	case math.IsInf(from, -1):
-		return "below " + figure(to) + " " + unit
+		return "below " + amount(to, unit)
 	case math.IsInf(to, 1):
-		return figure(from) + " " + unit + " and above"
+		return amount(from, unit) + " and above"
 	}
-	return figure(from) + " to " + figure(to) + " " + unit
+	low, high := amount(from, unit), amount(to, unit)
+	if n, of, ok := strings.Cut(low, " "); ok && strings.HasSuffix(high, " "+of) {
+		low = n
+	}
+	return low + " to " + high
 }
+
+// figure writes a figure that needs no unit.
+func figure(x float64) string { return amount(x, "") }
 
 // joined puts kits with the same windows and no readings of their own together.
 func joined(list []scale) []scale {
@@ -240,6 +260,7 @@ next:
 		}
 		out = append(out, x)
 	}
+	slices.SortStableFunc(out, func(x, y scale) int { return y.N - x.N }) // those with readings first
 	return out
 }
 

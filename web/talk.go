@@ -65,17 +65,28 @@ func (s *Server) fold(events []conversation.Event) talk {
 		answer *step
 		asked  string
 		before *conversation.PendingAsk
+		put    bool // a question, in this turn
 	)
 	for _, e := range events {
 		t.State.Apply(e)
 		switch e.Kind {
 		case conversation.OwnerSaid:
 			answer = &step{Owner: true, Asked: asked, Answer: plain(e.Text, mostWords)}
+		case conversation.Asked:
+			put = true
 		case conversation.BotSaid:
+			if answer == nil && !put { // a word from a person; what was asked stands
+				t.Steps = append(t.Steps, step{Heard: s.said(e.Lines)})
+				if s.c.Engine.Asking(t.State) == nil {
+					t.Now, asked, before = nil, "", nil
+				}
+				continue
+			}
 			p := s.split(t.State, e.Lines)
 			if answer == nil {
 				answer = &step{}
 			}
+			put = false
 			answer.Heard = p.heard
 			if len(p.heard) > 0 || answer.Owner {
 				t.Steps = append(t.Steps, *answer)
@@ -246,7 +257,7 @@ func (s *Server) said(lines []string) []line {
 		if !is {
 			text = l
 		}
-		list = append(list, line{text, is})
+		list = append(list, line{plain(text, mostWords), is})
 	}
 	return list
 }

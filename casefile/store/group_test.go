@@ -175,3 +175,38 @@ func TestReadersDoNotSwellTheFile(t *testing.T) {
 	require.NoError(t, err)
 	assert.Less(t, c.Bytes, int64(16<<20))
 }
+
+// While the disk is slow, changes wait and are kept in the end; whoever gives up
+// waiting is told at once, and nothing of theirs is kept.
+func TestSlowDisk(t *testing.T) {
+	s := newStore(t)
+	busy, free := make(chan struct{}), make(chan struct{})
+	var once sync.Once
+	s.BeforeCommit(func() error {
+		once.Do(func() { close(busy); <-free })
+		return nil
+	})
+	var patient, hasty sync.WaitGroup
+	patient.Go(func() { assert.NoError(t, s.Set(context.Background(), "first", "on")) })
+	<-busy
+	ctx, stop := context.WithCancel(t.Context())
+	for i := range 50 {
+		patient.Go(func() { assert.NoError(t, s.Set(context.Background(), fmt.Sprintf("patient-%d", i), "on")) })
+		hasty.Go(func() { assert.ErrorIs(t, s.Set(ctx, fmt.Sprintf("hasty-%d", i), "on"), context.Canceled) })
+	}
+	v, err := s.Setting("first")
+	require.NoError(t, err)
+	assert.Empty(t, v, "reading does not wait for the disk, and sees nothing that is not durable")
+	stop()
+	hasty.Wait() // while the disk still hangs
+	close(free)
+	patient.Wait()
+	for i := range 50 {
+		v, err := s.Setting(fmt.Sprintf("patient-%d", i))
+		require.NoError(t, err)
+		assert.Equal(t, "on", v)
+		v, err = s.Setting(fmt.Sprintf("hasty-%d", i))
+		require.NoError(t, err)
+		assert.Empty(t, v)
+	}
+}

@@ -28,6 +28,7 @@ const (
 	DeedReopen  Deed = "reopened"
 	DeedErasure Deed = "words-erased"
 	DeedAsk     Deed = "asked"    // the owner, by the bot; Text: the check
+	DeedSay     Deed = "said"     // to the owner; Text: the words
 	DeedRemind  Deed = "reminded" // volunteers, of a case nobody has taken
 )
 
@@ -145,7 +146,7 @@ func (c Case) may(a Act) error {
 		case c.State == Taken:
 			return &TakenError{c.ID, c.Taker}
 		}
-	case DeedHandOn, DeedClose, DeedAsk:
+	case DeedHandOn, DeedClose, DeedAsk, DeedSay:
 		if c.State == Closed {
 			return ErrCaseClosed
 		}

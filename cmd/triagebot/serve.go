@@ -114,7 +114,7 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 	}
 	adapters = append(adapters,
 		adapter{name: "what is due", run: v.desk.Run},
-		adapter{name: "the local interface", run: func(ctx context.Context) error { return listen(ctx, listener, pages) }},
+		adapter{name: "the local interface", run: func(ctx context.Context) error { return listen(ctx, listener, pages, v.log) }},
 		adapter{name: "the statistics", run: v.followTalks},
 		adapter{name: "the store", run: v.watchStore})
 	return v.run(ctx, adapters)
@@ -278,8 +278,8 @@ func (v *server) health(w http.ResponseWriter, _ *http.Request) {
 }
 
 // listen serves until ctx ends, and then finishes the requests in hand.
-func listen(ctx context.Context, l net.Listener, h http.Handler) error {
-	s := &http.Server{Handler: h, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10}
+func listen(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
+	s := &http.Server{Handler: h, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelError), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10}
 	ended := make(chan error, 1)
 	go func() { ended <- s.Serve(l) }()
 	select {

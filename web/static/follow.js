@@ -27,6 +27,7 @@
 
   const settle = doc => {
     document.title = doc.title;
+    document.body.className = doc.body.className;
     const now = doc.body.dataset.follow;
     if (now !== document.body.dataset.follow) { now ? document.body.dataset.follow = now : delete document.body.dataset.follow; listen(); }
   };
@@ -48,9 +49,11 @@
 
   document.addEventListener("submit", async e => {
     const form = e.target, by = e.submitter;
-    if (!form.matches("[data-swap]") || form.dataset.sent) return;
+    if (!form.matches("[data-swap]")) return;
     e.preventDefault();
+    if (form.dataset.sent) return;
     form.dataset.sent = "yes";
+    sending++;
     if (by) by.setAttribute("aria-busy", "true");
     const data = new URLSearchParams(new FormData(form));
     if (by && by.name) data.set(by.name, by.value);
@@ -63,6 +66,9 @@
       delete form.dataset.sent;
       if (by) by.removeAttribute("aria-busy");
       notSent(form);
+    } finally {
+      sending--;
+      if (again) { again = false; refresh(); }
     }
   });
 
@@ -78,14 +84,15 @@
   addEventListener("popstate", () => location.reload());
 
   // News: load the page once more and put in place what differs.
-  let source = null, asked = false, again = false;
+  let source = null, asked = false, again = false, sending = 0;
   const refresh = async () => {
-    if (asked) { again = true; return; }
+    if (asked || sending) { again = true; return; } // what is being sent brings its own page
     asked = true;
     try {
       const r = await fetch(location.href.split("#")[0]);
       if (!r.ok) return;
       const doc = parse(await r.text()), before = news(document);
+      if (sending) { again = true; return; }
       let held = false;
       for (const el of document.querySelectorAll("[data-live]")) {
         const fresh = doc.getElementById(el.id);
@@ -108,7 +115,7 @@
     } catch { // the next news tries again
     } finally {
       asked = false;
-      if (again) { again = false; refresh(); }
+      if (again && !sending) { again = false; refresh(); }
     }
   };
 
