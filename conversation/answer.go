@@ -79,7 +79,7 @@ func (t *step) answer(reply Reply, msg string) (done bool, err error) {
 	case AskCheck:
 		return t.answerCheck(p, reply, msg)
 	case AskKit:
-		return false, t.answerKit(reply)
+		return false, t.answerKit(reply, msg)
 	case AskFigure:
 		return t.answerFigure(p, reply)
 	case AskCured:

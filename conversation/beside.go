@@ -1,6 +1,10 @@
 package conversation
 
-import "strconv"
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
 
 // beside answers what an owner asks or says beside the matter: whether it is
 // dangerous, how long it takes, thanks. done means that the turn is answered.
@@ -14,10 +18,18 @@ func (t *step) beside(reply Reply) (done bool, err error) {
 		}
 		return true, t.repeat()
 	}
+	if reply.About == AboutGuess && !t.anythingKnown() {
+		t.say("guess-none")
+		return true, t.repeat()
+	}
 	if reply.Intent != IntentHow && reply.Intent != IntentWhy || p == nil {
 		return false, nil
 	}
 	switch reply.About {
+	case AboutGuess:
+		if err := t.guess(); err != nil {
+			return false, err
+		}
 	case AboutRisk:
 		t.say("risk")
 	case AboutCost:
@@ -37,4 +49,33 @@ func (t *step) beside(reply Reply) (done bool, err error) {
 		return false, nil
 	}
 	return true, t.repeat()
+}
+
+// leastGuessed: a suspect less likely than this is not worth a word.
+const leastGuessed = 0.05
+
+// mostGuessed bounds the list of suspects an owner is told.
+const mostGuessed = 3
+
+// guess says what it may be by now, and that it is too early to buy on it.
+func (t *step) guess() error {
+	a, err := t.assess()
+	if err != nil {
+		return err
+	}
+	var list []string
+	for _, s := range a.Belief.Suspects(0) {
+		if s.Probability < leastGuessed || len(list) == mostGuessed {
+			break
+		}
+		if len(s.Causes) == 1 {
+			list = append(list, fmt.Sprintf("%s (%.0f %%)", s.Causes[0].Name, 100*s.Probability))
+		}
+	}
+	if len(list) == 0 {
+		t.say("guess-open")
+		return nil
+	}
+	t.say("guess", "list", strings.Join(list, "; "))
+	return nil
 }

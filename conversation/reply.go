@@ -67,7 +67,7 @@ type Reply struct {
 	Plea       bool    // of IntentPerson: "can someone help me?", which in a first message only asks to be heard
 	Misplaced  bool    // by the owner's own account a figure is from the wrong place or range
 	Thanks     bool    // thanks, and nothing else
-	About      string  // of a question of the owner's: AboutRisk, AboutTime, AboutCost, AboutWhere or ""
+	About      string  // of a question of the owner's: AboutRisk, AboutTime, AboutCost, AboutWhere, AboutGuess or ""
 	Rest       string  // of a correction: the message without what announces it; "" when it only asks to go back
 }
 

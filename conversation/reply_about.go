@@ -6,11 +6,12 @@ const (
 	AboutTime  = "time"  // how long, how many more
 	AboutCost  = "cost"  // what it costs
 	AboutWhere = "where" // where it is
+	AboutGuess = "guess" // what it may be by now, what to buy
 )
 
 // about says what is asked about; "" where it is none of these, or no question.
 func (m *message) about() string {
-	for _, name := range []string{AboutRisk, AboutCost, AboutTime, AboutWhere} {
+	for _, name := range []string{AboutRisk, AboutCost, AboutTime, AboutWhere, AboutGuess} {
 		if m.has("about-" + name) {
 			return name
 		}
@@ -21,7 +22,13 @@ func (m *message) about() string {
 // wonders reads "is it safe?", "what does that cost?" before any option or yes is
 // looked for in its words. Why something is dangerous is another question.
 func (m *message) wonders() (Reply, bool) {
-	if m.has("why") || m.has("refuses") || !m.mark && !m.has("inquires") {
+	if m.has("why") || m.has("refuses") {
+		return Reply{}, false
+	}
+	if m.about() == AboutGuess {
+		return Reply{Intent: IntentWhy, Confidence: 0.85}, true
+	}
+	if !m.mark && !m.has("inquires") {
 		return Reply{}, false
 	}
 	if a := m.about(); a != "" && a != AboutWhere {

@@ -223,12 +223,17 @@ func TestWhatIsAskedAbout(t *testing.T) {
 		AboutTime:  {"how long does that take", "will it take long?", "how many minutes is this", "how much longer?", "is this quick?", "how many more questions?"},
 		AboutCost:  {"what does that cost?", "how much is a new one?", "is it expensive?", "what would I pay for the part", "how much will it be"},
 		AboutWhere: {"where is that plug?", "where exactly?", "whereabouts do the probes go", "where can I find it", "which side is it on?", "where do I put the black one"},
+		AboutGuess: {"just tell me which part to buy", "what do you think it is?", "so what is it?", "what's wrong with it then?", "any idea yet?", "do you think it's the controller?", "which part do I need to order", "what should I replace?", "your best guess?", "have you found the fault yet?"},
 		"":         {"how do I measure that?", "what setting?", "which way round do I twist it"},
 	} {
 		for _, id := range []string{"throttle-5v", "look-plugs"} {
 			for _, text := range texts {
 				got := r.Read(ask(id), text)
-				assert.Equal(t, IntentHow, got.Intent, "%s %q", id, text)
+				want := IntentHow
+				if about == AboutGuess {
+					want = IntentWhy
+				}
+				assert.Equal(t, want, got.Intent, "%s %q", id, text)
 				assert.Equal(t, about, got.About, "%s %q", id, text)
 			}
 		}

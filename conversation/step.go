@@ -21,6 +21,7 @@ type step struct {
 	taken    []takenReading
 	// afterRemedy: the message answers whether a remedy helped.
 	afterRemedy bool
+	kitAnswer   string    // what was said to the question for the kit
 	overturns   bool      // the message takes back what was said before
 	back        bool      // the talk had been laid aside
 	noted       bool      // nothing was said but that it was passed on

@@ -63,7 +63,7 @@ func (e *Engine) curedOptions(remedy string) []option {
 	}
 }
 
-func (t *step) answerKit(reply Reply) error {
+func (t *step) answerKit(reply Reply, msg string) error {
 	if t.st.Kit != "" {
 		return nil // named in this very message
 	}
@@ -74,7 +74,8 @@ func (t *step) answerKit(reply Reply) error {
 	}
 	switch {
 	case reply.Choice == optionUnknown, reply.Intent == IntentUnsure, reply.Intent == IntentCannot, reply.Intent == IntentNo,
-		t.st.Misses > 0:
+		t.st.Misses > 0, t.namesFigure(msg):
+		t.kitAnswer = msg
 		t.emit(Event{Kind: KitKnown, ID: t.e.kb.About.Generic})
 		t.say("kit-taken-generic")
 	}
@@ -109,16 +110,28 @@ func (t *step) answerFigure(p *PendingAsk, reply Reply) (bool, error) {
 // figureTold finds a figure that the owner named before it was asked for: "a
 // 52 V bike from the internet". What was read off a meter is not it.
 func (t *step) figureTold(a *kb.Ask) (float64, bool) {
-	for _, said := range t.st.Complaint {
+	for _, said := range append(slices.Clip(t.st.Complaint), t.kitAnswer) {
 		for _, q := range reading.Find(said) {
-			whole := q.Unit == a.Unit && q.Decimals == 0 && !q.Ranged() && a.From <= q.Value && q.Value <= a.To
 			read := slices.ContainsFunc(t.st.Answers, func(x Answer) bool { return x.Reading != nil && x.Reading.Value == q.Value })
-			if whole && !read {
+			if answersFigure(a, q) && !read {
 				return q.Value, true
 			}
 		}
 	}
 	return 0, false
+}
+
+func answersFigure(a *kb.Ask, q reading.Quantity) bool {
+	return q.Unit == a.Unit && q.Decimals == 0 && !q.Ranged() && a.From <= q.Value && q.Value <= a.To
+}
+
+// namesFigure says whether a message answers what the generic kit would ask:
+// who names the voltage instead of the kit knows no more of the kit.
+func (t *step) namesFigure(msg string) bool {
+	generic := t.e.kb.Kit(t.e.kb.About.Generic)
+	return generic != nil && slices.ContainsFunc(reading.Find(msg), func(q reading.Quantity) bool {
+		return slices.ContainsFunc(generic.Ask, func(a kb.Ask) bool { return answersFigure(&a, q) })
+	})
 }
 
 func (t *step) answerCured(p *PendingAsk, reply Reply) (bool, error) {

@@ -42,16 +42,18 @@ func (t *Times) complete() {
 }
 
 // Run looks at what is due from time to time until ctx ends. What fails is
-// logged and tried again at the next look.
+// logged and tried again at the next look. The first look comes after a pause:
+// owners may have written while the bot was away, and a chat needs a moment to
+// hand that in.
 func (d *Desk) Run(ctx context.Context) error {
 	for {
-		if err := d.Tick(ctx, d.c.Now()); err != nil && ctx.Err() == nil {
-			d.c.Log.Error("looking at what is due", "error", err)
-		}
 		select {
 		case <-d.c.After(d.c.Times.Every):
 		case <-ctx.Done():
 			return nil
+		}
+		if err := d.Tick(ctx, d.c.Now()); err != nil && ctx.Err() == nil {
+			d.c.Log.Error("looking at what is due", "error", err)
 		}
 	}
 }
@@ -130,8 +132,12 @@ func (d *Desk) kitName(id string) string {
 // talksAtOnce bounds one look at the talks.
 const talksAtOnce = 500
 
+// mostNudged bounds what one tick does to silent talks, so that a bot that was
+// away for long does not flood the chat; the others are due at the next tick.
+const mostNudged = 200
+
 func (d *Desk) nudge(ctx context.Context, now time.Time) error {
-	open := int64(0)
+	open, nudged := int64(0), 0
 	for after := ""; ; {
 		ids, talks, err := d.c.Store.Talks(after, talksAtOnce)
 		if err != nil {
@@ -147,9 +153,10 @@ func (d *Desk) nudge(ctx context.Context, now time.Time) error {
 				open++
 			}
 			step := d.dueOf(t, now)
-			if step == nil {
+			if step == nil || nudged == mostNudged {
 				continue
 			}
+			nudged++
 			err := d.c.Runner.Aside(ctx, turns.Aside{Conversation: ids[i], Step: step})
 			if errors.Is(err, turns.ErrNoTalk) { // forgotten in the meantime
 				continue

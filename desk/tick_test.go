@@ -3,6 +3,8 @@ package desk_test
 import (
 	"context"
 	"errors"
+	"fmt"
+	"sync"
 	"testing"
 	"time"
 
@@ -202,7 +204,50 @@ func TestSteady(t *testing.T) {
 	assert.Equal(t, start.Add(time.Hour+time.Minute+time.Second), now())
 }
 
-// Run looks at once, again after each pause, and ends with its context.
+// However many are silent, a tick nudges some and leaves the rest for the next.
+func TestNudgesAreNoFlood(t *testing.T) {
+	r := newRoom(t)
+	for i := range 250 {
+		_, err := r.store.Commit(t.Context(), store.Turn{Conversation: fmt.Sprintf("t%03d", i), Owner: "ada", Message: fmt.Sprintf("m%d", i), Time: start,
+			Events: []conversation.Event{{Kind: conversation.OwnerSaid, Time: start, Text: "hm"}}, Phase: conversation.Opening})
+		require.NoError(t, err)
+	}
+	r.clock.add(24 * time.Hour)
+	r.tick()
+	r.chat.await(t, 200)
+	r.chat.nothingMore(t)
+	assert.Equal(t, 250, r.desk.Open())
+	r.tick()
+	r.chat.await(t, 50)
+	r.tick()
+	r.chat.nothingMore(t)
+}
+
+// BenchmarkTick is a look at what is due when nothing is.
+func BenchmarkTick(b *testing.B) {
+	const talks = 20_000
+	r := newRoom(b)
+	var all sync.WaitGroup
+	for w := range 100 {
+		all.Go(func() {
+			for i := w; i < talks; i += 100 {
+				_, err := r.store.Commit(context.Background(), store.Turn{Conversation: fmt.Sprintf("t%d", i), Owner: fmt.Sprintf("o%d", i), Time: start,
+					Message: fmt.Sprintf("m%d", i), Events: []conversation.Event{{Kind: conversation.OwnerSaid, Time: start, Text: "hm"}}, Phase: conversation.Opening})
+				if err != nil {
+					b.Error(err)
+				}
+			}
+		})
+	}
+	all.Wait()
+	for b.Loop() {
+		if err := r.desk.Tick(context.Background(), start); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// Run looks after each pause, and ends with its context.
 func TestRun(t *testing.T) {
 	pauses, waits := make(chan time.Time), make(chan time.Duration, 100)
 	r := newRoom(t, times(desk.Times{Every: time.Minute, Remind: time.Hour, Silent: -1}), func(c *desk.Config) {
@@ -216,8 +261,8 @@ func TestRun(t *testing.T) {
 	ended := make(chan error, 1)
 	go func() { ended <- r.desk.Run(ctx) }()
 	assert.Equal(t, time.Minute, <-waits)
-	r.chat.nothingMore(t)
 	r.clock.add(time.Hour)
+	r.chat.nothingMore(t)
 	pauses <- time.Time{}
 	r.chat.await(t, 2)
 	<-waits

@@ -43,6 +43,14 @@ func NewBelief(m *Model) *Belief {
 	b := &Belief{m: m, fixed: make([]bool, n), state: make([]LineState, n)}
 	b.alpha, b.beta, b.gamma, b.delta = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	b.single = make([]float64, n)
+	b.x = *NewWeights(m.start)
+	return b
+}
+
+// priors are those of all hypotheses: a pair is as likely as its causes
+// together, scaled to the share that pairs have.
+func (m *Model) priors() []float64 {
+	n := len(m.Causes)
 	set := m.KB.About.Belief
 	prior := make([]float64, firstSingle+n+n*(n-1)/2)
 	prior[0], prior[1] = set.NothingWrong, set.Unlisted
@@ -69,8 +77,7 @@ func NewBelief(m *Model) *Belief {
 			prior[i] *= pairs / mass
 		}
 	}
-	b.x = *NewWeights(prior)
-	return b
+	return prior
 }
 
 // Model returns what the belief is about.

@@ -65,6 +65,7 @@ type Model struct {
 	cause  map[string]int
 	forms  []*kb.Form // per cause; nil where it comes in one way
 	prior  []float64  // per cause; sums to one over single causes
+	start  []float64  // per hypothesis, in the order of Belief.x, before any evidence
 	shows  [][]shown  // [observation][cause]
 	leak   [][]float64
 	unlist [][]float64
@@ -125,6 +126,7 @@ func NewModel(k *kb.KB, kit *kb.Kit, asked map[string]float64) (*Model, error) {
 			m.observe(newCheckObservation(c))
 		}
 	}
+	m.start = m.priors()
 	m.fill()
 	m.twins = m.twinSets()
 	before := NewBelief(m)

@@ -63,7 +63,7 @@ type concepts struct {
 
 // readConcepts reads the patterns of k, and gives each a phrase to be known by.
 func (x *Index) readConcepts(k *kb.KB) error {
-	r := conceptReader{x: x, kb: k, ids: map[string]int32{}, runs: map[string]*wordRun{}}
+	r := conceptReader{x: x, kb: k, ids: map[string]int32{}, runs: map[string]*wordRun{}, seen: map[string]*wordRun{}}
 	byID := map[string]int{kb.OffTopicWords: offTopic}
 	for i, s := range x.symptoms {
 		byID[s.ID] = i
@@ -121,6 +121,7 @@ type conceptReader struct {
 	kb   *kb.KB
 	ids  map[string]int32    // kind, or alternatives as written -> number
 	runs map[string]*wordRun // by their stems
+	seen map[string]*wordRun // by the item as written: a kind stands in many patterns
 	out  concepts
 }
 
@@ -239,6 +240,18 @@ func (r *conceptReader) add(m member, items []string, depth int) {
 
 // addRun notes the words of an item in the form in which a message is read.
 func (r *conceptReader) addRun(m member, item string) {
+	run, known := r.seen[item]
+	if !known {
+		run = r.run(item)
+		r.seen[item] = run
+	}
+	if run != nil && !slices.Contains(run.kinds, m) {
+		run.kinds = append(run.kinds, m)
+	}
+}
+
+// run reads an item; nil when it has no word.
+func (r *conceptReader) run(item string) *wordRun {
 	exact := set{}
 	for _, w := range strings.Fields(item) {
 		if word, ok := strings.CutPrefix(w, "="); ok {
@@ -247,7 +260,7 @@ func (r *conceptReader) addRun(m member, item string) {
 	}
 	t := r.x.lex.read(item)
 	if len(t.tokens) == 0 {
-		return
+		return nil
 	}
 	run := &wordRun{}
 	for i := range t.tokens {
@@ -262,13 +275,10 @@ func (r *conceptReader) addRun(m member, item string) {
 	}
 	key := strings.Join(run.stems, " ") + strings.Join(run.exact, "=")
 	if known := r.runs[key]; known != nil {
-		run = known
-	} else {
-		r.runs[key] = run
+		return known
 	}
-	if !slices.Contains(run.kinds, m) {
-		run.kinds = append(run.kinds, m)
-	}
+	r.runs[key] = run
+	return run
 }
 
 func (r *conceptReader) finish() concepts {

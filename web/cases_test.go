@@ -50,6 +50,11 @@ func TestVolunteerWorksACase(t *testing.T) {
 	assert.Equal(t, http.StatusConflict, status)
 	assert.Contains(t, page, "Anna has it")
 
+	owner.answer("say", "it also squeaks a bit on Tuesdays")
+	page = owner.answer("say", "and the bell is loose")
+	assert.Contains(t, page, "on Tuesdays", "what the bot says nothing to stands there all the same")
+	assert.Contains(t, page, "the bell is loose")
+
 	anna.at = "/cases/1"
 	status, page = anna.send("/cases/1/ask", url.Values{"check": {"look-inhibits"}})
 	require.Equal(t, 200, status)

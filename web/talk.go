@@ -71,6 +71,10 @@ func (s *Server) fold(events []conversation.Event) talk {
 		t.State.Apply(e)
 		switch e.Kind {
 		case conversation.OwnerSaid:
+			if answer != nil { // nothing was said to the one before: it is for the person who has the case
+				t.Steps = append(t.Steps, *answer)
+			}
+			put = false
 			answer = &step{Owner: true, Asked: asked, Answer: plain(e.Text, mostWords)}
 		case conversation.Asked:
 			put = true

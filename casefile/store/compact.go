@@ -24,8 +24,8 @@ func (s *Store) Compact(ctx context.Context) error {
 }
 
 func (s *Store) compact() error {
-	if s.broken != nil {
-		return s.broken
+	if err := s.isBroken(); err != nil {
+		return err
 	}
 	aside := s.path + ".new"
 	if err := s.copyInto(aside); err != nil {

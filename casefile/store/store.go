@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
@@ -41,8 +42,8 @@ type Store struct {
 
 	epoch string
 
-	// broken belongs to the writer; failed is closed with it.
-	broken error
+	// broken is why nothing more is taken; failed is closed with it.
+	broken atomic.Pointer[error]
 	failed chan struct{}
 
 	// beforeCommit is for tests: a slow or failing disk.
@@ -258,7 +259,11 @@ func (s *Store) view(fn func(reading) error) error {
 	if s.closed {
 		return ErrClosed
 	}
-	return guarded(func() error {
+	err := guarded(func() error {
 		return s.db.View(func(tx *bolt.Tx) error { return fn(reading{tx}) })
 	})
+	if errors.Is(err, ErrDamaged) {
+		return s.fail(err) // writing on would bury what can still be saved
+	}
+	return err
 }

@@ -82,9 +82,9 @@ func (s *Store) commit(group []*job) {
 	}
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	if s.broken != nil {
+	if err := s.isBroken(); err != nil {
 		for _, j := range group {
-			j.done <- s.broken
+			j.done <- err
 		}
 		return
 	}
@@ -164,11 +164,19 @@ func (s *Store) together(group []*job) (refusals []error, err error) {
 
 // fail ends writing for good.
 func (s *Store) fail(err error) error {
-	if s.broken == nil {
-		s.broken = fmt.Errorf("%w (%w)", ErrBroken, err)
+	why := fmt.Errorf("%w (%w)", ErrBroken, err)
+	if s.broken.CompareAndSwap(nil, &why) {
 		close(s.failed)
 	}
-	return s.broken
+	return s.isBroken()
+}
+
+// isBroken is why nothing more is taken, or nil.
+func (s *Store) isBroken() error {
+	if why := s.broken.Load(); why != nil {
+		return *why
+	}
+	return nil
 }
 
 // full marks the errors of a disk without room. bbolt passes some on as text only.

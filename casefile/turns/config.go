@@ -71,7 +71,7 @@ type Config struct {
 	Workers int // turns at a time
 	Senders int // messages being sent at a time
 	Waiting int // messages taken and not answered; beyond it Take waits
-	Kept    int // conversations in memory
+	Kept    int // bytes that conversations in memory may take, about
 
 	FirstRetry, LastRetry time.Duration // waits between attempts
 }
@@ -80,7 +80,7 @@ const (
 	defaultWorkers = 64
 	defaultSenders = 16
 	defaultWaiting = 1024
-	defaultKept    = 256
+	defaultKept    = 32 << 20
 	defaultFirst   = time.Second
 	defaultLast    = 5 * time.Minute
 )

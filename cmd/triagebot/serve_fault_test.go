@@ -44,11 +44,13 @@ func TestServeOnAFullDisk(t *testing.T) {
 	t.Setenv(childLimit, strconv.Itoa(5<<20))
 	l := p.start()
 	defer func() { _ = l.Process.Kill() }()
-	long := strings.Repeat("the plants are dry and the pump hums ", 60)
+	long := strings.Repeat("the plants are dry and the pump hums ", 105)
+	const talks = 20
+	talk := func(n int) string { return fmt.Sprintf("t%d", n%talks) }
 	n := 0
 	var refused *api.Error
 	for ; n < 5000; n++ {
-		took, err := l.say(t.Context(), fmt.Sprintf("m%d", n), "t1", long)
+		took, err := l.say(t.Context(), fmt.Sprintf("m%d", n), talk(n), long)
 		if errors.As(err, &refused) {
 			break
 		}
@@ -60,7 +62,7 @@ func TestServeOnAFullDisk(t *testing.T) {
 	assert.Equal(t, "there is no room on the disk", refused.Words)
 	require.Greater(t, n, 20)
 	for range 3 {
-		_, err := l.say(t.Context(), fmt.Sprintf("m%d", n), "t1", long)
+		_, err := l.say(t.Context(), fmt.Sprintf("m%d", n), talk(n), long)
 		require.ErrorAs(t, err, &refused)
 		assert.Equal(t, "full", refused.Code)
 	}
@@ -72,11 +74,17 @@ func TestServeOnAFullDisk(t *testing.T) {
 	p.mu.Lock()
 	p.heard = func() { arrived <- struct{}{} }
 	p.mu.Unlock()
-	took, err := l.say(t.Context(), fmt.Sprintf("m%d", n), "t1", long)
+	took, err := l.say(t.Context(), fmt.Sprintf("m%d", n), talk(n), long)
 	require.NoError(t, err)
 	assert.True(t, took.Taken, "the same message, handed in again")
 	late := time.After(time.Minute)
-	for len(p.sent("t1")) < n+1 {
+	all := func() (sum int) {
+		for i := range talks {
+			sum += len(p.sent(talk(i)))
+		}
+		return sum
+	}
+	for all() < n+1 {
 		select {
 		case <-arrived:
 		case <-late:
@@ -84,17 +92,19 @@ func TestServeOnAFullDisk(t *testing.T) {
 		}
 	}
 	l.stop(t)
-	got := p.sent("t1")
-	require.Len(t, got, n+1)
-	for i, d := range got {
-		assert.Equal(t, fmt.Sprintf("m%d", i), d.ReplyTo)
+	require.Equal(t, n+1, all())
+	for i := range talks {
+		for k, d := range p.sent(talk(i)) {
+			assert.Equal(t, fmt.Sprintf("m%d", i+k*talks), d.ReplyTo)
+		}
 	}
 	s, err := store.Open(p.store, store.Options{Now: time.Now, MustExist: true})
 	require.NoError(t, err)
 	defer s.Close()
-	talk, _, err := s.Conversation(api.Place + "t1")
+	figures, err := s.Figures()
 	require.NoError(t, err)
-	assert.EqualValues(t, n+1, talk.Turns)
+	assert.EqualValues(t, n+1, figures.Turns)
+	t.Logf("full after %d messages", n)
 }
 
 // A file that goes bad under the running program ends it, so that whoever starts
@@ -110,8 +120,7 @@ func TestServeEndsWhenTheStoreGoesBad(t *testing.T) {
 	require.NoError(t, os.Truncate(p.store, 8192))
 	_, err := l.say(context.Background(), "m20", "t2", "dry")
 	require.Error(t, err)
-	l.client.CloseIdleConnections()
-	err = l.Wait()
+	err = l.ends(t)
 	var code *exec.ExitError
 	require.ErrorAs(t, err, &code, "%s", l.log.String())
 	assert.Equal(t, exitFound, code.ExitCode(), "%s", l.log.String())

@@ -147,12 +147,21 @@ func (l *life) get(t testing.TB, path string) (int, string) {
 	return a.StatusCode, string(data)
 }
 
+// ends waits until the program ends by itself.
+func (l *life) ends(t testing.TB) error {
+	t.Helper()
+	l.client.CloseIdleConnections()
+	late := time.AfterFunc(time.Minute, func() { _ = l.Process.Kill() })
+	err := l.Wait()
+	require.True(t, late.Stop(), "it does not end: %s", l.log.String())
+	return err
+}
+
 // stop tells it to stop, and waits.
 func (l *life) stop(t testing.TB) {
 	t.Helper()
 	require.NoError(t, l.Process.Signal(syscall.SIGTERM))
-	l.client.CloseIdleConnections()
-	require.NoError(t, l.Wait(), "%s", l.log.String())
+	require.NoError(t, l.ends(t), "%s", l.log.String())
 }
 
 func (l *life) say(ctx context.Context, id, talk, text string) (api.Took, error) {
