@@ -144,7 +144,7 @@ func TestPlantedIsFoundInTheStore(t *testing.T) {
 	start, err := mining.ParseDay("2025-11-24")
 	require.NoError(t, err)
 	set := demostore.Year(start)
-	set.Bikes, set.Old, set.Rise.Factor, set.Wear.Scale = 500, 330, 90, 6000
+	set.Bikes, set.Old, set.Rise.Factor, set.Batch.Factor, set.Wear.Scale = 500, 330, 90, 900, 6000
 	_, f, _ := filled(t, set)
 	e, err := engine()
 	require.NoError(t, err)
