@@ -33,7 +33,7 @@
 // page shows a view; act does something a form asks for and then sends the
 // browser to the address it returns; file writes a download. All three take a
 // pattern of http.ServeMux, the role that is needed (nobody for everyone; who is
-// not signed in is sent to sign in and comes back), and know who asks (asking).
+// not signed in is sent to sign in and comes back; a keeper may all of it), and know who asks (asking).
 // What should be said to people is a refusal (refuse); every other error is
 // logged and shown as a fixed sentence.
 //

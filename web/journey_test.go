@@ -67,6 +67,12 @@ func TestOwnersTalkInABrowser(t *testing.T) {
 			p.until(`!document.querySelector(".question")`)
 			p.at("The fault is gone")
 			p.shoot(size.name + "-cured")
+			p.open("/")
+			p.do(chromedp.SetValue("#say", "my sorrel's battery is smoking!"))
+			p.press("Find the fault")
+			p.at("Do this now")
+			p.accessible("danger")
+			p.shoot(size.name + "-danger")
 			p.quiet()
 		})
 	}

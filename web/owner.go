@@ -13,6 +13,7 @@ import (
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/kb"
 	"triagebot/web/account"
 )
 
@@ -93,6 +94,7 @@ type talkView struct {
 	End       string // how the talk ended
 	EndSays   string
 	CanGoBack bool
+	Dangers   []string // what to do at once
 }
 
 func (s *Server) talkView(a *asking) (talkView, error) {
@@ -109,19 +111,52 @@ func (s *Server) talkView(a *asking) (talkView, error) {
 	v.News = news(v.talk)
 	v.CanGoBack = len(v.State.Answers) > 0
 	if v.Now != nil && v.Now.Picture {
-		p, err := s.drawn(v.State.Kit, v.Now.Check.ID)
-		if err != nil {
-			return talkView{}, err
+		if p, err := s.drawn(v.State.Kit, v.Now.Check.ID); err == nil {
+			v.Alt = p.Alt()
+		} else { // the words say it all, too
+			s.c.Log.Error("a check could not be drawn", "check", v.Now.Check.ID, "kit", v.State.Kit, "error", err)
+			v.Now.Picture = false
 		}
-		v.Alt = p.Alt()
 	}
 	if v.End, v.EndSays, err = s.end(v.State, kept.Case); err != nil {
 		return talkView{}, err
+	}
+	if v.State.Phase == conversation.Stopped {
+		v.Dangers = s.dangers(v.State)
+		for i := range v.Steps { // said once, where it is seen
+			v.Steps[i].Heard = slices.DeleteFunc(v.Steps[i].Heard, func(l line) bool { return l.Caution && slices.Contains(v.Dangers, l.Text) })
+		}
 	}
 	if v.Now == nil {
 		v.News = strings.TrimSpace(v.News + " " + v.End)
 	}
 	return v, nil
+}
+
+// dangers is what to do about the dangers that were told, while they stop the
+// talk: it must be seen first, however much is said after it.
+func (s *Server) dangers(st *conversation.State) []string {
+	var do []string
+	add := func(c *kb.Caution) {
+		for _, text := range c.Text {
+			if !slices.Contains(do, text) {
+				do = append(do, text)
+			}
+		}
+	}
+	for _, id := range st.Dangers {
+		if x := s.c.KB.Symptom(id); x != nil {
+			if c := s.c.KB.Caution(x.Danger); c != nil {
+				add(c)
+			}
+		}
+	}
+	for _, c := range s.c.KB.Cautions { // a danger that no rule names
+		if len(do) == 0 && c.Danger {
+			add(c)
+		}
+	}
+	return do
 }
 
 // end says how a talk ended. Where its case stands is read off the case, so that

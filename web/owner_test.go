@@ -175,3 +175,19 @@ func TestTalksAreLimited(t *testing.T) {
 	assert.Equal(t, http.StatusTooManyRequests, status)
 	assert.Contains(t, page, "Wait a minute")
 }
+
+func TestDangerIsSeenFirst(t *testing.T) {
+	h := newHouse(t)
+	b := h.browser()
+	_, page := b.begin("my sorrel's battery is smoking and hissing!")
+	status, now, ok := strings.Cut(page, `id="do-now"`)
+	require.True(t, ok, page)
+	assert.NotContains(t, status, `class="sheet question"`)
+	for _, text := range h.engine.KB().Caution(h.engine.KB().Symptom("smoke").Danger).Text {
+		assert.Contains(t, now, strings.ReplaceAll(text, "'", "&#39;"))
+	}
+	assert.Contains(t, page, "A volunteer takes over")
+	assert.NotContains(t, page, `name="choice"`, "nothing is measured now")
+	page = b.answer("say", "what shall I do with it?")
+	assert.Contains(t, page, `id="do-now"`, "and stays to be seen")
+}
