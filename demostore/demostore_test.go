@@ -283,3 +283,38 @@ func TestRun(t *testing.T) {
 	close(changes)
 	require.NoError(t, <-ended)
 }
+
+// Who looks in and leaves is not counted; of who stays, what was said of the
+// fault and not understood is kept, and no misunderstood answer.
+func TestWhatIsCounted(t *testing.T) {
+	e, err := engine()
+	require.NoError(t, err)
+	s, err := store.Open(filepath.Join(t.TempDir(), "real.db"), store.Options{Now: now})
+	require.NoError(t, err)
+	defer s.Close()
+	said := func(text string) conversation.Event {
+		return conversation.Event{Kind: conversation.OwnerSaid, Time: now(), Text: text}
+	}
+	asked := func(kind conversation.AskKind, id string) conversation.Event {
+		return conversation.Event{Kind: conversation.Asked, Time: now(), Question: &conversation.PendingAsk{Kind: kind, ID: id}}
+	}
+	for id, events := range map[string][]conversation.Event{
+		"gone": {said("hello"), {Kind: conversation.Closed, Time: now(), ID: conversation.ReasonLeft}},
+		"told": {
+			said("whoosh kaput"), asked(conversation.AskComplaint, ""), said("it does nothing"), {Kind: conversation.Noticed, Time: now(), ID: "no-drive", Yes: true, Sure: 0.9},
+			asked(conversation.AskCheck, "throttle-rest"), said("mumble"), {Kind: conversation.Missed, Time: now()}, said("stop"),
+			{Kind: conversation.Closed, Time: now(), ID: conversation.ReasonLeft},
+		},
+	} {
+		_, err := s.Commit(t.Context(), store.Turn{Conversation: id, Owner: id, Time: now(), Events: events, Phase: conversation.Replay(events).Phase})
+		require.NoError(t, err)
+	}
+	f, err := feed.New(feed.Config{Store: s, Engine: e, Log: quiet})
+	require.NoError(t, err)
+	require.NoError(t, f.CatchUp(t.Context()))
+	list := records(t, f)
+	require.Len(t, list, 1)
+	assert.Equal(t, []string{"whoosh kaput"}, list[0].Unmatched)
+	assert.Equal(t, []string{"no-drive"}, list[0].Symptoms)
+	assert.Equal(t, []any{false, false, conversation.ReasonLeft}, []any{list[0].Solved, list[0].Demo, list[0].Reason})
+}

@@ -319,12 +319,13 @@ func (f *Feed) record(id string) (mining.Record, bool, error) {
 		return mining.Record{}, false, err
 	}
 	if c == nil {
-		if c, err = casefile.Build(f.c.Engine, conversation.Replay(events)); err != nil {
+		st := conversation.Replay(events)
+		if talk.Case == 0 && len(st.Symptoms)+len(st.Answers) == 0 {
+			return mining.Record{}, false, nil // somebody looked in and left
+		}
+		if c, err = casefile.Build(f.c.Engine, st); err != nil {
 			f.c.Log.Warn("a record is made of a case that is not whole", "case", talk.Case)
 		}
-	}
-	if talk.Case == 0 && len(c.Symptoms)+len(c.Readings)+len(c.Looks) == 0 {
-		return mining.Record{}, false, nil // somebody looked in and left
 	}
 	cl.Unmatched = unmatched(events)
 	r := mining.FromCase(c, cl, f.c.Engine.KB())
