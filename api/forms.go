@@ -20,10 +20,12 @@ type (
 	}
 	// Outcome is what a case is closed with; see [desk.Outcome].
 	Outcome struct {
-		Cause    string `json:"cause,omitempty"`
-		Remedy   string `json:"remedy,omitempty"`
-		Text     string `json:"text,omitempty"`
-		NotFound bool   `json:"not_found,omitempty"`
+		Cause    string      `json:"cause,omitempty"`
+		Remedy   string      `json:"remedy,omitempty"`
+		Text     string      `json:"text,omitempty"`
+		NotFound bool        `json:"not_found,omitempty"`
+		Replaced bool        `json:"replaced,omitempty"`
+		Bike     *store.Bike `json:"bike,omitempty"`
 	}
 	// Erased is what was erased of an owner.
 	Erased struct {

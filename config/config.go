@@ -23,6 +23,7 @@ type Config struct {
 	People  []Person `yaml:"people"`
 	Bridge  *Bridge  `yaml:"bridge"`
 	Discord *Discord `yaml:"discord"`
+	Pages   *Pages   `yaml:"pages"`
 	Limits  Limits   `yaml:"limits"`
 	Times   Times    `yaml:"times"`
 	Log     Log      `yaml:"log"`
@@ -135,6 +136,7 @@ func (r *reader) check(c *Config) {
 	}
 	r.checkAPI(c.API)
 	r.checkPeople(c)
+	r.checkPages(c.Pages)
 	if c.Bridge != nil {
 		if u, err := url.Parse(c.Bridge.Deliver); err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
 			r.problem(r.at["bridge.deliver"], "%q is no URL; write one such as http://127.0.0.1:8471/say", c.Bridge.Deliver)

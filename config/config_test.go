@@ -183,8 +183,8 @@ func TestSample(t *testing.T) {
 	load := func(text string) *config.Config {
 		path := filepath.Join(dir, "triagebot.yaml")
 		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-		for i, name := range []string{"anna", "bridge"} {
-			require.NoError(t, os.WriteFile(filepath.Join(dir, name+".token"), fmt.Appendf(nil, "%d-%s", i, goodToken), 0o600))
+		for i, name := range []string{"anna.token", "bridge.token", "discord.token", "discord.secret"} {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), fmt.Appendf(nil, "%d-%s", i, goodToken), 0o600))
 		}
 		c, found := config.Load(path, func(string) string { return "ben-" + goodToken })
 		require.Empty(t, found)
@@ -193,22 +193,26 @@ func TestSample(t *testing.T) {
 	c := load(text)
 	assert.Len(t, c.People, 2)
 	assert.Equal(t, 365, c.Times.RetentionDays)
-	// With what is commented out as well.
-	var all []string
-	for line := range strings.Lines(text) {
-		bare := strings.TrimPrefix(strings.TrimPrefix(line, "  # "), "# ")
-		indent := strings.Repeat(" ", len(line)-len(strings.TrimLeft(line, " ")))
-		if bare != line && (strings.HasPrefix(bare, "bridge:") || strings.HasPrefix(bare, "  deliver:") || strings.HasPrefix(bare, "  token:") ||
-			strings.HasPrefix(bare, "  volunteers:") || strings.HasPrefix(bare, "anywhere:")) {
-			line = indent + bare
+	// With what is commented out as well: volunteers are told over one chat only.
+	with := func(blocks ...string) *config.Config {
+		text := text
+		for _, name := range blocks {
+			before, block, ok := strings.Cut(text, "\n# "+name+":")
+			require.True(t, ok, "the sample does not speak of %q", name)
+			block, after, _ := strings.Cut(block, "\n\n")
+			text = before + "\n" + name + ":" + strings.ReplaceAll(block, "\n# ", "\n") + "\n\n" + after
 		}
-		all = append(all, line)
+		return load(text)
 	}
-	c = load(strings.Join(all, ""))
+	c = with("discord", "pages")
+	require.NotNil(t, c.Discord)
+	require.NotNil(t, c.Pages)
+	text = strings.Replace(text, "  # anywhere:", "  anywhere:", 1)
+	c = with("bridge")
 	require.NotNil(t, c.Bridge)
 	assert.Equal(t, "the-desk", c.Bridge.Volunteers)
 	assert.True(t, c.API.Anywhere)
-	for _, key := range []string{"store", "kb", "api", "people", "bridge", "limits", "times", "log"} {
+	for _, key := range []string{"store", "kb", "api", "people", "bridge", "discord", "pages", "limits", "times", "log"} {
 		assert.Contains(t, text, key+":", "the sample does not speak of %q", key)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"triagebot/casefile/store"
@@ -24,6 +25,8 @@ type Outcome struct {
 	Remedy   string // [Unlisted] likewise
 	Text     string // a note to it; needed where something is unlisted
 	NotFound bool
+	Replaced bool        // the part is a new one, not mended in place
+	Bike     *store.Bike // what is known of it; nil for nothing
 }
 
 // Unlisted stands for a cause or remedy that the knowledge base does not have.
@@ -135,7 +138,7 @@ func (d *Desk) Close(ctx context.Context, p Person, id uint64, o Outcome) (store
 	if err != nil {
 		return store.Case{}, err
 	}
-	a := store.Act{Deed: store.DeedClose, Cause: o.Cause, Remedy: o.Remedy, NotFound: o.NotFound, Text: strings.TrimSpace(o.Text)}
+	a := store.Act{Deed: store.DeedClose, Cause: o.Cause, Remedy: o.Remedy, NotFound: o.NotFound, Text: strings.TrimSpace(o.Text), Replaced: o.Replaced, Bike: o.Bike}
 	step := func(st *conversation.State, now time.Time) ([]conversation.Event, conversation.Turn, error) {
 		return d.c.Engine.CloseByPerson(st, say, now)
 	}
@@ -145,6 +148,9 @@ func (d *Desk) Close(ctx context.Context, p Person, id uint64, o Outcome) (store
 // closing checks an outcome and says it to the owner.
 func (d *Desk) closing(o Outcome) ([]string, error) {
 	if err := checkText(o.Text); err != nil {
+		return nil, err
+	}
+	if err := d.checkBike(o.Bike); err != nil {
 		return nil, err
 	}
 	if o.NotFound {
@@ -172,6 +178,34 @@ func (d *Desk) closing(o Outcome) ([]string, error) {
 		return []string{d.words.say("closed-unlisted"), after}, nil
 	}
 	return []string{d.words.say("closed", "cause", cause.Name, "remedy", remedy.Name), after}, nil
+}
+
+// What no bike has run, in km, and how long a mark is.
+const (
+	mostDistance = 1_000_000
+	mostMark     = 40
+)
+
+// checkBike refuses what cannot be so: it would bend the statistics for good.
+func (d *Desk) checkBike(b *store.Bike) error {
+	if b == nil {
+		return nil
+	}
+	if b.Kit != "" && d.c.Engine.KB().Kit(b.Kit) == nil {
+		return input("there is no kit %q", b.Kit)
+	}
+	if !(b.Distance >= 0 && b.Distance <= mostDistance) {
+		return input("%g km is no distance that a bike has run", b.Distance)
+	}
+	if b.Built != "" {
+		if t, err := time.Parse("2006-01", b.Built); err != nil || t.After(d.c.Now()) {
+			return input("%q is no month in which a bike was built; write it like 2026-03", b.Built)
+		}
+	}
+	if utf8.RuneCountInString(b.Mark) > mostMark || strings.ContainsFunc(b.Mark, func(r rune) bool { return !unicode.IsPrint(r) }) {
+		return input("%q is no mark of a bike: up to %d letters and figures", b.Mark, mostMark)
+	}
+	return nil
 }
 
 // ErrUnknown is returned for a cause, remedy or check that is not in the

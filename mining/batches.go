@@ -77,7 +77,13 @@ func (a *Aggregate) batchesReport(o Options) Batches {
 						strata = append(strata, stats.Stratum{All: all[c], Rows: ofMonth[c][built], Marked: ofPart[c][part], Both: a.batches[batchKey{kit, built, b, part}]})
 					}
 				}
-				seen, expected, p := stats.ExcessInStrata(strata)
+				seen, _, p := stats.ExcessInStrata(strata)
+				expected := 0.0
+				for _, s := range strata {
+					if others := s.All - s.Rows; others > 0 {
+						expected += float64(s.Rows*(s.Marked-s.Both)) / float64(others)
+					}
+				}
 				list = append(list, Batch{part, kitName(kit), monthName(built), seen, float64(int(expected*10+0.5)) / 10, p, 0})
 				ps = append(ps, p)
 			}

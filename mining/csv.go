@@ -49,6 +49,9 @@ func (t Table) WriteCSV(w io.Writer) error {
 func (r *Report) Tables() []Table {
 	var tables []Table
 	add := func(name string, heads ...string) func(...any) {
+		if r.Demo {
+			name = "demo-" + name
+		}
 		tables = append(tables, Table{name, [][]string{heads}})
 		t := &tables[len(tables)-1].rows
 		return func(cells ...any) { *t = append(*t, cellsOf(cells)) }

@@ -2,6 +2,7 @@ package mining
 
 import (
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -64,3 +65,16 @@ func monday(week int) Day { return Day(week*7 - 3) }
 
 // Month names the month of the day, like 2026-03.
 func (d Day) Month() string { return monthName(d.month()) }
+
+// MonthsSince is the age of a bike that was built in a month like 2026-03, taken
+// from the month's middle; 0 when it is not known or lies ahead.
+func MonthsSince(built string, now time.Time) float64 {
+	t, err := time.Parse("2006-01", built)
+	if err != nil {
+		return 0
+	}
+	return max(0, math.Round(float64(DayOf(now)-DayOf(t.AddDate(0, 0, 14)))/daysPerMonth*10)/10)
+}
+
+// OfMonth is the day of the month, 1 to 31.
+func (d Day) OfMonth() int { return d.time().Day() }

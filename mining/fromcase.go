@@ -1,6 +1,7 @@
 package mining
 
 import (
+	"cmp"
 	"time"
 
 	"triagebot/casefile"
@@ -13,8 +14,9 @@ type Closing struct {
 	Confirmed string // cause; "" when nobody confirmed one
 	NotFound  bool
 	Remedy    string
-	Replaced  bool // the part was replaced, not mended in place
-	Person    bool // a person worked on it
+	Replaced  bool   // the part was replaced, not mended in place
+	Person    bool   // a person worked on it
+	Kit       string // where the talk did not come to it, or had it wrong
 	Bike      string
 	Distance  float64
 	Age       float64
@@ -30,7 +32,7 @@ const pause = 15 * time.Minute
 // come from k, the rules by which the case was judged.
 func FromCase(c *casefile.Case, cl Closing, k *kb.KB) Record {
 	r := Record{
-		V: 1, Closed: DayOf(cl.Closed), Kit: c.Kit.ID, Bike: cl.Bike, Distance: cl.Distance, Age: cl.Age,
+		V: 1, Closed: DayOf(cl.Closed), Kit: cmp.Or(cl.Kit, c.Kit.ID), Bike: cl.Bike, Distance: cl.Distance, Age: cl.Age,
 		Named: named(c, k), Confirmed: cl.Confirmed, NotFound: cl.NotFound, Remedy: cl.Remedy, Replaced: cl.Replaced,
 		Questions: cl.Questions, Minutes: minutes(c.Transcript), Reason: c.Ended.Reason, Unmatched: cl.Unmatched, KB: c.KB.Version,
 	}

@@ -40,6 +40,7 @@ type Overlay struct {
 	From     string                        `yaml:"from"`
 	To       string                        `yaml:"to"`
 	Strength float64                       `yaml:"strength"`
+	Demo     bool                          `yaml:"demo,omitempty"` // learned from invented cases
 	Kits     map[string]map[string]float64 `yaml:"kits"`
 }
 
@@ -64,7 +65,7 @@ func Learn(a *Aggregate, k *kb.KB, strength float64, replaces string) (Overlay, 
 	}
 	o := Overlay{
 		Kind: "priors", V: 1, Rules: k.Version, Replaces: replaces, From: a.first.String(), To: a.last.String(), Strength: strength,
-		Kits: map[string]map[string]float64{},
+		Demo: a.demo > 0, Kits: map[string]map[string]float64{},
 	}
 	var shifts []Shift
 	for _, kit := range k.Kits {
@@ -161,22 +162,31 @@ func ReadOverlay(r io.Reader) (Overlay, error) {
 	return o, nil
 }
 
-// Apply puts the factors into a knowledge base that was just loaded and is not
-// in use yet, and returns how to take them out again. It refuses an overlay
-// made over other rules: what it learned may not hold for them.
-func (o Overlay) Apply(k *kb.KB) (undo func(), err error) {
+// Fits says why the overlay cannot be put over a knowledge base: it was made over
+// other rules, and what it learned may not hold for them.
+func (o Overlay) Fits(k *kb.KB) error {
 	if o.Rules != k.Version {
-		return nil, fmt.Errorf("applying an overlay: it was made over rules %q, these are %q: learn anew", o.Rules, k.Version)
+		return fmt.Errorf("applying an overlay: it was made over rules %q, these are %q: learn anew", o.Rules, k.Version)
 	}
 	for _, id := range slices.Sorted(maps.Keys(o.Kits)) {
 		if k.Kit(id) == nil {
-			return nil, fmt.Errorf("applying an overlay: there is no kit %q", id)
+			return fmt.Errorf("applying an overlay: there is no kit %q", id)
 		}
 		for _, cause := range slices.Sorted(maps.Keys(o.Kits[id])) {
 			if k.Cause(cause) == nil {
-				return nil, fmt.Errorf("applying an overlay: kit %q: there is no cause %q", id, cause)
+				return fmt.Errorf("applying an overlay: kit %q: there is no cause %q", id, cause)
 			}
 		}
+	}
+	return nil
+}
+
+// Apply puts the factors into a knowledge base that was just loaded and is not
+// in use yet, and returns how to take them out again. It refuses what does not
+// fit.
+func (o Overlay) Apply(k *kb.KB) (undo func(), err error) {
+	if err := o.Fits(k); err != nil {
+		return nil, err
 	}
 	before := map[*kb.Kit]map[string]float64{}
 	for id, factors := range o.Kits {

@@ -2,7 +2,6 @@ package mining
 
 import (
 	"bufio"
-	"encoding/json"
 	"fmt"
 	"io"
 	"iter"
@@ -13,21 +12,26 @@ const longest = 4 << 20
 
 // Records reads JSON lines. After an error it ends. A store gives the same
 // sequence without writing it out.
-func Records(r io.Reader) iter.Seq2[Record, error] { return jsonLines[Record](r, "records") }
+func Records(r io.Reader) iter.Seq2[Record, error] {
+	return jsonLines(r, "records", (*Decoder).Record)
+}
 
 // Fleet reads the bikes that are running, as JSON lines.
-func Fleet(r io.Reader) iter.Seq2[Running, error] { return jsonLines[Running](r, "running bikes") }
+func Fleet(r io.Reader) iter.Seq2[Running, error] {
+	return jsonLines(r, "running bikes", (*Decoder).running)
+}
 
-func jsonLines[T any](r io.Reader, what string) iter.Seq2[T, error] {
+func jsonLines[T any](r io.Reader, what string, decode func(*Decoder, []byte) (T, error)) iter.Seq2[T, error] {
 	return func(yield func(T, error) bool) {
 		in := bufio.NewScanner(r)
 		in.Buffer(make([]byte, 64<<10), longest)
+		d := NewDecoder()
 		for line := 1; in.Scan(); line++ {
 			if len(in.Bytes()) == 0 {
 				continue
 			}
-			var v T
-			if err := json.Unmarshal(in.Bytes(), &v); err != nil {
+			v, err := decode(d, in.Bytes())
+			if err != nil {
 				yield(v, fmt.Errorf("reading %s: line %d: %w", what, line, err))
 				return
 			}

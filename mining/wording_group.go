@@ -20,10 +20,11 @@ type WordingFound struct {
 // Words is a group of wordings that are alike.
 type Words struct {
 	N       int     `json:"n"`
-	Text    string  `json:"text"`              // the most frequent, without words that say nothing
-	Pattern string  `json:"pattern"`           // the words they share, in its order
-	Symptom string  `json:"symptom,omitempty"` // what most of these owners turned out to mean
-	Meant   float64 `json:"meant,omitempty"`   // the share that did
+	Text    string  `json:"text"`               // the most frequent, without words that say nothing
+	Pattern string  `json:"pattern"`            // the words they share, in its order
+	Symptom string  `json:"symptom,omitempty"`  // what most of these owners turned out to mean
+	Meant   float64 `json:"meant,omitempty"`    // the share that did, or more
+	AtLeast bool    `json:"at_least,omitempty"` // more: those who did not are a small group
 }
 
 // alike is the share of words in common (Jaccard) from which two wordings
@@ -50,6 +51,12 @@ func (a *Aggregate) wordingReport(o Options) WordingFound {
 	keys := slices.SortedFunc(maps.Keys(a.wording), func(x, y string) int {
 		return cmp.Or(cmp.Compare(a.wording[y].n, a.wording[x].n), cmp.Compare(x, y))
 	})
+	usual := map[string]float64{} // share of all cases with a symptom
+	for s, c := range a.series {
+		if s.kind == Symptoms {
+			usual[s.id] += float64(c.n) / float64(a.n)
+		}
+	}
 	var groups []*wordGroup
 	with := map[string][]int{} // word -> groups whose leader has it, ascending
 	for _, key := range keys {
@@ -72,7 +79,7 @@ func (a *Aggregate) wordingReport(o Options) WordingFound {
 			r.Small += g.n
 			continue
 		}
-		r.Groups = append(r.Groups, g.words(o))
+		r.Groups = append(r.Groups, g.words(o, usual))
 	}
 	slices.SortStableFunc(r.Groups, func(x, y Words) int { return cmp.Compare(y.N, x.N) })
 	return r
@@ -94,7 +101,10 @@ func join(groups []*wordGroup, with map[string][]int, list []string) *wordGroup 
 	return nil
 }
 
-func (g *wordGroup) words(o Options) Words {
+// words takes for what was meant the symptom that these owners have more often
+// than others, by the difference of the shares: what most owners have anyway is
+// not what these words say.
+func (g *wordGroup) words(o Options, usual map[string]float64) Words {
 	w := Words{N: g.n, Text: g.text}
 	var shared []string
 	for _, x := range strings.Fields(g.text) {
@@ -106,17 +116,21 @@ func (g *wordGroup) words(o Options) Words {
 		shared = strings.Fields(g.text) // one word alone would catch too much
 	}
 	w.Pattern = strings.Join(shared, " ")
-	best := 0
+	best, lead := 0, 0.0
 	for _, s := range slices.Sorted(maps.Keys(g.symptoms)) {
-		if n := g.symptoms[s]; n > best {
-			best, w.Symptom = n, s
+		n := g.symptoms[s]
+		if more := float64(n)/float64(g.n) - usual[s]; more > lead {
+			best, lead, w.Symptom = n, more, s
 		}
 	}
-	if !showable(best, g.n, o.Least) || best == 0 {
+	switch {
+	case best == 0 || best < o.Least:
 		w.Symptom = ""
-		return w
+	case showable(best, g.n, o.Least):
+		w.Meant = float64(best) / float64(g.n)
+	default:
+		w.Meant, w.AtLeast = float64(g.n-o.Least)/float64(g.n), true
 	}
-	w.Meant = float64(best) / float64(g.n)
 	return w
 }
 
@@ -135,6 +149,9 @@ func (r *Report) WritePatch(w io.Writer) error {
 			fmt.Fprintf(&rest, "# %d owners: %q: no symptom that most of them meant\n", g.N, g.Text)
 		}
 	}
+	if r.Demo {
+		b.WriteString("# DEMO: these owners and their words are invented.\n")
+	}
 	fmt.Fprintf(&b, "# Wording that matched nothing in %d cases, %s to %s, groups of %d and more. Read each line before use, then: triagebot check\n", r.Cases, r.From, r.To, r.Least)
 	if len(told) > 0 {
 		b.WriteString("words:\n  told:\n")
@@ -142,10 +159,17 @@ func (r *Report) WritePatch(w io.Writer) error {
 	for _, s := range slices.Sorted(maps.Keys(told)) {
 		fmt.Fprintf(&b, "    %s:\n", s)
 		for _, g := range told[s] {
-			fmt.Fprintf(&b, "      - %q # %d owners, %.0f %% of them meant this\n", g.Pattern, g.N, 100*g.Meant)
+			fmt.Fprintf(&b, "      - %q # %d owners, %s of them meant this\n", g.Pattern, g.N, g.meant())
 		}
 	}
 	b.WriteString(rest.String())
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+func (w Words) meant() string {
+	if w.AtLeast {
+		return fmt.Sprintf("at least %.0f %%", 100*w.Meant)
+	}
+	return fmt.Sprintf("%.0f %%", 100*w.Meant)
 }

@@ -75,6 +75,8 @@ type talking struct {
 	model *rules.Model
 	st    *conversation.State
 	now   time.Time
+	first string
+	heard func(Said) // may be nil
 
 	opened  map[string]bool
 	asked   map[string]bool          // questions put in this round
@@ -105,14 +107,34 @@ type owed struct {
 // begins is when talks take place; only the difference counts.
 var begins = time.Date(2026, 11, 2, 10, 0, 0, 0, time.UTC)
 
+// Said is one message of an owner with all that the bot did about it. The first
+// one has the greeting before it.
+type Said struct {
+	Text   string
+	Time   time.Time
+	Events []conversation.Event
+	Turn   conversation.Turn
+}
+
 // Talk lets the owner of a case talk with the bot to the end.
-func (r *Rehearsal) Talk(c Case) (Talk, error) {
+func (r *Rehearsal) Talk(c Case) (Talk, error) { return r.Live(c, Scene{From: begins}) }
+
+// Scene is what a talk has beside its case.
+type Scene struct {
+	From  time.Time
+	First string     // what the owner says before all else; "" for nothing
+	Heard func(Said) // gets every message as it is said; may be nil
+}
+
+// Live is Talk in a scene. The owner needs as long for a check as the knowledge
+// base says it takes.
+func (r *Rehearsal) Live(c Case, in Scene) (Talk, error) {
 	o, err := newOwner(r.kb, r.words, c)
 	if err != nil {
 		return Talk{Case: c}, err
 	}
 	t := &talking{
-		Talk: Talk{Case: c, Manner: o.name}, r: r, o: o, st: conversation.NewState(), now: begins,
+		Talk: Talk{Case: c, Manner: o.name}, r: r, o: o, st: conversation.NewState(), now: in.From, first: in.First, heard: in.Heard,
 		opened: map[string]bool{}, asked: map[string]bool{}, helped: map[string]bool{},
 	}
 	if t.model, err = r.model(c.Kit, o.bike.Label()); err != nil {
@@ -137,9 +159,16 @@ func (r *Rehearsal) Talk(c Case) (Talk, error) {
 const meterMisused = "meter-misused"
 
 func (t *talking) run() error {
-	for _, e := range t.r.engine.Greet(t.now) {
+	greeting := t.r.engine.Greet(t.now)
+	for _, e := range greeting {
 		t.st.Apply(e)
 		t.keep(false, e.Lines...)
+	}
+	if t.first != "" {
+		if err := t.say(t.first, greeting); err != nil {
+			return err
+		}
+		greeting = nil
 	}
 	msg, err := t.o.opening()
 	if err != nil {
@@ -150,12 +179,15 @@ func (t *talking) run() error {
 		t.Rivals = rivals(t.model, t.o)
 		t.Apart = len(t.Rivals) > 0
 	}
+	opening := true
 	for t.said < mostMessages {
-		if err := t.say(msg); err != nil {
+		if err := t.say(msg, greeting); err != nil {
 			return err
 		}
-		if t.said == 1 {
+		greeting = nil
+		if opening {
 			t.compareOpening()
+			opening = false
 		}
 		if t.st.Phase.Ended() {
 			return nil
@@ -184,13 +216,16 @@ func (t *talking) told(symptoms []string) {
 }
 
 // say gives the bot one message and takes in what it does.
-func (t *talking) say(msg string) error {
+func (t *talking) say(msg string, before []conversation.Event) error {
 	t.keep(true, msg)
 	t.said++
 	t.waits = t.st.Pending
 	events, turn, err := t.r.engine.Step(t.st, msg, t.now)
 	if err != nil {
 		return fmt.Errorf("message %d, %q: %w", t.said, msg, err)
+	}
+	if t.heard != nil {
+		t.heard(Said{msg, t.now, append(before, events...), turn})
 	}
 	t.understood(events)
 	var warned []string

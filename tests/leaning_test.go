@@ -42,9 +42,14 @@ var leaning = map[string]struct {
 	"mining/plots":       {[]string{"mining", "mining/stats"}, "draws a report, and works nothing out but curves"},
 	"mining/demo":        {[]string{"kb", "mining"}, "invents closed cases; nothing leans on it"},
 	"rehearsal":          {[]string{"bench", "conversation", "kb", "rules"}, "owners with simulated bikes talk to the whole bot; the index reaches it inside the engine"},
-	"cmd/triagebot":      {[]string{"api", "casefile", "casefile/store", "casefile/turns", "checker", "config", "conversation", "desk", "discord", "kb", "language", "mining", "mining/plots", "picture", "reading", "rehearsal", "rules", "search"}, "the only place that knows all"},
+	"cmd/triagebot":      {[]string{"api", "casefile", "casefile/store", "casefile/turns", "checker", "config", "conversation", "demostore", "desk", "discord", "kb", "language", "learning", "mining", "mining/feed", "mining/plots", "picture", "reading", "rehearsal", "rules", "search", "web", "web/account"}, "the only place that knows all"},
 	"discord":            {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "picture"}, "one chat; what a talk or a case is it asks of others"},
 	"tests/fakeplatform": {nil, "the platform on loopback; knows nothing of the bot it holds"},
+	"mining/feed":        {[]string{"casefile", "casefile/store", "conversation", "mining", "mining/plots"}, "makes records of a store's ended talks and counts them; the statistics themselves know no store"},
+	"demostore":          {[]string{"bench", "casefile", "casefile/store", "conversation", "kb", "mining", "mining/demo", "mining/feed", "rehearsal"}, "simulated owners talk to the whole bot and their talks are kept as real ones are"},
+	"web":                {[]string{"casefile", "casefile/store", "casefile/turns", "conversation", "desk", "kb", "learning", "mining", "mining/feed", "mining/stats", "picture", "rules", "web/account"}, "pages over what the others work out; knows no other adapter"},
+	"web/account":        {[]string{"desk"}, "who may sign in, with the desk's roles; the store is behind Settings"},
+	"learning":           {[]string{"kb", "mining"}, "versions of learned priors and who switched them; the store is behind Settings"},
 }
 
 // barred are packages of others that a package must not lean on.

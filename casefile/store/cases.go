@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 )
 
 // Bot is who acts where no person does.
@@ -136,6 +137,28 @@ func (s *Store) Case(id uint64) (c Case, document json.RawMessage, err error) {
 func (s *Store) Cases(state State, after uint64, limit int) (list []Case, err error) {
 	err = s.view(func(r reading) error {
 		return r.each(inStates, under(string(state)), numbered(string(state), after+1), func(key, _ []byte) (bool, error) {
+			c, ok, err := get[Case](r, inCases, number(lastNumber(key)))
+			if err != nil {
+				return false, err
+			}
+			if !ok {
+				return false, damaged("case %d is listed and missing", lastNumber(key))
+			}
+			list = append(list, c)
+			return len(list) < limit, nil
+		})
+	})
+	return list, err
+}
+
+// CasesBefore lists up to limit cases in a state before the given number, newest
+// first; 0 begins with the newest.
+func (s *Store) CasesBefore(state State, before uint64, limit int) (list []Case, err error) {
+	if before == 0 {
+		before = math.MaxUint64
+	}
+	err = s.view(func(r reading) error {
+		return r.back(inStates, under(string(state)), numbered(string(state), before), func(key, _ []byte) (bool, error) {
 			c, ok, err := get[Case](r, inCases, number(lastNumber(key)))
 			if err != nil {
 				return false, err

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"context"
 	"strconv"
 	"strings"
 )
@@ -48,47 +47,4 @@ func (s *Store) Counts() (map[string]uint64, error) {
 		})
 	})
 	return all, err
-}
-
-// Setting returns a setting, "" when it was never set.
-func (s *Store) Setting(name string) (value string, err error) {
-	err = s.view(func(r reading) error {
-		v, err := r.get(inSettings, []byte(name))
-		value = string(v)
-		return err
-	})
-	return value, err
-}
-
-// Set keeps a setting.
-func (s *Store) Set(ctx context.Context, name, value string) error {
-	if err := checkName("setting", name); err != nil {
-		return err
-	}
-	return s.update(ctx, func(w *writing) error { return w.put(inSettings, []byte(name), []byte(value)) })
-}
-
-// Settings returns the settings whose names begin with a prefix.
-func (s *Store) Settings(prefix string) (map[string]string, error) {
-	all := map[string]string{}
-	err := s.view(func(r reading) error {
-		return r.each(inSettings, []byte(prefix), nil, func(key, value []byte) (bool, error) {
-			all[string(key)] = string(value)
-			return true, nil
-		})
-	})
-	return all, err
-}
-
-// Unset takes a setting away.
-func (s *Store) Unset(ctx context.Context, name string) error {
-	if err := checkName("setting", name); err != nil {
-		return err
-	}
-	return s.update(ctx, func(w *writing) error {
-		if v, err := w.get(inSettings, []byte(name)); err != nil || v == nil {
-			return err
-		}
-		return w.delete(inSettings, []byte(name))
-	})
 }

@@ -27,6 +27,13 @@ func SeenLimit(n uint64) (undo func()) {
 	return func() { seenLimit = old }
 }
 
+// GistsAtATime sets how many gists one look takes, and returns what undoes it.
+func GistsAtATime(n int) (undo func()) {
+	old := gistsAtATime
+	gistsAtATime = n
+	return func() { gistsAtATime = old }
+}
+
 // Records is everything in the file, as bbolt reads it.
 func (s *Store) Records() (map[string]string, error) {
 	all := map[string]string{}

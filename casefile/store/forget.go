@@ -178,6 +178,9 @@ func (w *writing) eraseTalk(id string, e *Erased) error {
 	if err := w.erasePhotos(id, nil); err != nil {
 		return err
 	}
+	if err := w.unnameGist(id); err != nil {
+		return err
+	}
 	e.Conversations++
 	if err := w.delete(inOwners, paired(talk.Owner, id)); err != nil {
 		return err

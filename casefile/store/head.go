@@ -12,8 +12,9 @@ type head struct {
 	Turn     uint64  `json:"turn"`
 	Outgoing uint64  `json:"outgoing"`
 	Case     uint64  `json:"case"`
-	SeenB    bool    `json:"seen_b"`           // which of the two sets of ids is being filled
-	Erased   bool    `json:"erased,omitempty"` // words were erased and the file was not written anew since
+	Nameless uint64  `json:"nameless,omitempty"` // figures that lost their conversation
+	SeenB    bool    `json:"seen_b"`             // which of the two sets of ids is being filled
+	Erased   bool    `json:"erased,omitempty"`   // words were erased and the file was not written anew since
 	Tallies  []tally `json:"tallies"`
 }
 
@@ -34,7 +35,7 @@ var (
 )
 
 // layout is the version of the file's layout that this program writes.
-const layout = 3
+const layout = 4
 
 func encodeLayout(n int) []byte { return strconv.AppendInt(nil, int64(n), 10) }
 
@@ -59,11 +60,5 @@ func indexOf(bucket string) int {
 
 // bucketsOf lists the tallied buckets of a layout.
 func bucketsOf(version int) []string {
-	switch version {
-	case 1:
-		return tallied[:len(tallied)-2]
-	case 2:
-		return tallied[:len(tallied)-1]
-	}
-	return tallied
+	return tallied[:len(tallied)-(layout-version)] // each layout so far added one
 }

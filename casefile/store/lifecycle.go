@@ -28,6 +28,7 @@ const (
 	DeedReopen  Deed = "reopened"
 	DeedErasure Deed = "words-erased"
 	DeedAsk     Deed = "asked"    // the owner, by the bot; Text: the check
+	DeedSay     Deed = "said"     // to the owner; Text: the words
 	DeedRemind  Deed = "reminded" // volunteers, of a case nobody has taken
 )
 
@@ -41,7 +42,17 @@ type Act struct {
 	Cause    string    `json:"cause,omitempty"`
 	Remedy   string    `json:"remedy,omitempty"`
 	NotFound bool      `json:"not_found,omitempty"`
-	Keeper   bool      `json:"keeper,omitempty"` // a keeper may hand on what another has
+	Keeper   bool      `json:"keeper,omitempty"`   // a keeper may hand on what another has
+	Replaced bool      `json:"replaced,omitempty"` // the part is a new one, not mended in place
+	Bike     *Bike     `json:"bike,omitempty"`     // when a case is closed
+}
+
+// Bike is what is known of the bike of a case; each may be missing.
+type Bike struct {
+	Kit      string  `json:"kit,omitempty"`      // a talk that a danger ended may not have come to it
+	Mark     string  `json:"mark,omitempty"`     // a number of the club's own, never a name
+	Distance float64 `json:"distance,omitempty"` // km run
+	Built    string  `json:"built,omitempty"`    // month, like 2026-03
 }
 
 // Case is the life of a case; its Document is kept beside it.
@@ -58,6 +69,8 @@ type Case struct {
 	Cause        string    `json:"cause,omitempty"` // confirmed, once closed
 	Remedy       string    `json:"remedy,omitempty"`
 	NotFound     bool      `json:"not_found,omitempty"`
+	Replaced     bool      `json:"replaced,omitempty"`
+	Bike         *Bike     `json:"bike,omitempty"`
 	Audit        []Act     `json:"audit"`
 }
 
@@ -94,7 +107,7 @@ func (c Case) After(a Act) (Case, error) {
 	}
 	switch a.Deed {
 	case DeedOpen, DeedReopen:
-		c.State, c.Taker, c.Cause, c.Remedy, c.NotFound = Waiting, "", "", "", false
+		c.State, c.Taker, c.Cause, c.Remedy, c.NotFound, c.Replaced = Waiting, "", "", "", false, false
 	case DeedTake:
 		c.State, c.Taker = Taken, a.Who
 	case DeedHandOn:
@@ -103,10 +116,13 @@ func (c Case) After(a Act) (Case, error) {
 			c.State = Waiting
 		}
 	case DeedClose:
-		c.State, c.Cause, c.Remedy, c.NotFound = Closed, a.Cause, a.Remedy, a.NotFound
+		c.State, c.Cause, c.Remedy, c.NotFound, c.Replaced = Closed, a.Cause, a.Remedy, a.NotFound, a.Replaced
+		if a.Bike != nil {
+			c.Bike = a.Bike
+		}
 	case DeedRenew:
 		if c.State == Closed {
-			c.State, c.Taker, c.Cause, c.Remedy, c.NotFound = Waiting, "", "", "", false
+			c.State, c.Taker, c.Cause, c.Remedy, c.NotFound, c.Replaced = Waiting, "", "", "", false, false
 		}
 	}
 	if a.Time.Before(c.Changed) { // the clock may have been set back
@@ -130,7 +146,7 @@ func (c Case) may(a Act) error {
 		case c.State == Taken:
 			return &TakenError{c.ID, c.Taker}
 		}
-	case DeedHandOn, DeedClose, DeedAsk:
+	case DeedHandOn, DeedClose, DeedAsk, DeedSay:
 		if c.State == Closed {
 			return ErrCaseClosed
 		}

@@ -8,7 +8,7 @@ import (
 
 // steps[n] brings a file from layout n+1 to n+2. A step is one transaction: it
 // happens whole or not at all.
-var steps = []func(*writing) error{listCasesByState, addPhotos}
+var steps = []func(*writing) error{listCasesByState, addPhotos, keepGists}
 
 func migrate(db *bolt.DB, version int) error {
 	for ; version < layout; version++ {
@@ -31,6 +31,16 @@ func migrate(db *bolt.DB, version int) error {
 			return fmt.Errorf("from layout %d: %w", version, err)
 		}
 	}
+	return nil
+}
+
+// keepGists is what layout 3 added: what statistics keep of a talk stays when
+// its words go.
+func keepGists(w *writing) error {
+	if _, err := w.tx.CreateBucket([]byte(inGists)); err != nil {
+		return err
+	}
+	w.head.Tallies = append(w.head.Tallies, tally{})
 	return nil
 }
 

@@ -23,12 +23,13 @@ const (
 	inSettings  = "settings"
 	inCounts    = "counts"
 	inPhotos    = "photos"
+	inGists     = "gists"
 )
 
 // tallied are the buckets whose records are counted, in the order of their
 // tallies; meta holds the tallies themselves. New ones go to the end.
 var tallied = []string{
-	inEvents, inTalks, inOwners, inCases, inDocuments, inOutbox, inSeenA, inSeenB, inSettings, inCounts, inStates, inPhotos,
+	inEvents, inTalks, inOwners, inCases, inDocuments, inOutbox, inSeenA, inSeenB, inSettings, inCounts, inStates, inPhotos, inGists,
 }
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)

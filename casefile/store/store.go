@@ -19,6 +19,9 @@ import (
 type Options struct {
 	Now       func() time.Time // required
 	MustExist bool             // refuse to make a new file
+	// Unflushed leaves flushing to Close, for filling a file that can be made
+	// again: a crash may leave it damaged.
+	Unflushed bool
 }
 
 // Store is an open store.
@@ -34,6 +37,8 @@ type Store struct {
 	mu     sync.RWMutex
 	db     *bolt.DB
 	closed bool
+
+	unflushed bool
 
 	epoch string
 
@@ -77,7 +82,7 @@ func Open(path string, o Options) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{path: path, now: o.Now, lock: l, jobs: make(chan *job), quit: make(chan struct{}), failed: make(chan struct{})}
+	s := &Store{path: path, now: o.Now, unflushed: o.Unflushed, lock: l, jobs: make(chan *job), quit: make(chan struct{}), failed: make(chan struct{})}
 	if err := s.open(); err != nil {
 		l.release()
 		return nil, err
@@ -111,6 +116,7 @@ func (s *Store) open() error {
 		_ = s.db.Close()
 		return fmt.Errorf("bringing the store %q to layout %d: %w", s.path, layout, err)
 	}
+	s.db.NoSync = s.unflushed
 	erased := false
 	err = s.view(func(r reading) error {
 		h, _, err := get[head](r, inMeta, keyHead)
@@ -225,10 +231,22 @@ func (s *Store) Close() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	defer s.lock.release()
-	if err := guarded(s.db.Close); err != nil {
+	if err := guarded(s.flushed(s.db.Close)); err != nil {
 		return fmt.Errorf("closing the store: %w", err)
 	}
 	return nil
+}
+
+// flushed flushes what was left unflushed before it goes on.
+func (s *Store) flushed(next func() error) func() error {
+	return func() error {
+		if s.unflushed {
+			if err := s.db.Sync(); err != nil {
+				return err
+			}
+		}
+		return next()
+	}
 }
 
 // Path is where the store lies.

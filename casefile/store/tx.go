@@ -48,6 +48,32 @@ func (r reading) each(bucket string, prefix, from []byte, fn func(key, value []b
 	return nil
 }
 
+// back is each from behind: the records under a prefix that lie before a key.
+func (r reading) back(bucket string, prefix, before []byte, fn func(key, value []byte) (bool, error)) error {
+	b := r.tx.Bucket([]byte(bucket))
+	if b == nil {
+		return damaged("bucket %s is missing", bucket)
+	}
+	c := b.Cursor()
+	key, sealed := c.Seek(before)
+	if key == nil {
+		key, sealed = c.Last()
+	}
+	for key != nil && bytes.Compare(key, before) >= 0 {
+		key, sealed = c.Prev()
+	}
+	for ; key != nil && bytes.HasPrefix(key, prefix); key, sealed = c.Prev() {
+		value, _, err := unseal(bucket, key, sealed)
+		if err != nil {
+			return err
+		}
+		if more, err := fn(key, value); err != nil || !more {
+			return err
+		}
+	}
+	return nil
+}
+
 // keys copies the keys under a prefix: a bucket must not change under a cursor.
 func (r reading) keys(bucket string, prefix []byte) ([][]byte, error) {
 	var list [][]byte

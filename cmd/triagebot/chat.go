@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"time"
@@ -13,9 +14,10 @@ import (
 )
 
 type chatOptions struct {
-	dir, kit, resume string
-	jsonl            bool
-	seed             uint64
+	dir, priors, kit, resume string
+	jsonl, web               bool
+	storeFile, listenAt      string
+	seed                     uint64
 }
 
 func chatCommand(s streams) *cobra.Command {
@@ -30,14 +32,21 @@ func chatCommand(s streams) *cobra.Command {
 	}
 	f := c.Flags()
 	f.StringVar(&o.dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
+	f.StringVar(&o.priors, "priors", "", "file of learned priors to put over it; see: triagebot learn")
 	f.StringVar(&o.kit, "kit", "", "the owner's kit, when it is known")
 	f.StringVar(&o.resume, "resume", "", "go on with a kept talk: its name, its file, or last")
 	f.BoolVar(&o.jsonl, "jsonl", false, "one owner message a line in, one JSON object a turn out")
+	f.BoolVar(&o.web, "web", false, "talk in a browser: prints the address, and serves until Ctrl-C")
+	f.StringVar(&o.storeFile, "store", "", "with --web: file that keeps the talks (default: none is kept)")
+	f.StringVar(&o.listenAt, "listen", "127.0.0.1:0", "with --web: address and port to serve at")
 	f.Uint64Var(&o.seed, "seed", 0, "taken for the callers of --jsonl; the talk draws no lots, so it changes nothing")
 	return c
 }
 
 func chat(ctx context.Context, s streams, o chatOptions) error {
+	if o.web && (o.jsonl || o.kit != "" || o.resume != "") {
+		return usageError{errors.New("--web goes with --kb, --store and --listen only: the owner names the kit in the talk, and goes on by its address")}
+	}
 	if o.jsonl {
 		l := startChat(o)
 		if l.err != nil {
@@ -51,6 +60,9 @@ func chat(ctx context.Context, s streams, o chatOptions) error {
 		return l.err
 	}
 	defer l.closer.Close()
+	if o.web {
+		return chatPages(ctx, s, l.engine, o.storeFile, o.listenAt)
+	}
 	return chatPerson(ctx, s, l.engine, o)
 }
 
@@ -62,7 +74,7 @@ type started struct {
 }
 
 func startChat(o chatOptions) started {
-	k, err := loadKB(o.dir)
+	k, err := loadWith(o.dir, o.priors)
 	if err != nil {
 		return started{err: err}
 	}

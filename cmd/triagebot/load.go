@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 	"unicode"
 
 	"triagebot/conversation"
 	"triagebot/kb"
+	"triagebot/mining"
 	"triagebot/search"
 )
 
@@ -46,6 +48,25 @@ func loadKB(dir string) (*kb.KB, error) {
 		fmt.Fprintf(&b, "\nand %d more%s", n-shown, again)
 	}
 	return nil, fmt.Errorf("reading the knowledge base %s:%s", dir, b.String())
+}
+
+// loadWith is loadKB with learned priors from a file put over it.
+func loadWith(dir, priors string) (*kb.KB, error) {
+	k, err := loadKB(dir)
+	if err != nil || priors == "" {
+		return k, err
+	}
+	f, err := os.Open(priors)
+	if err != nil {
+		return nil, fmt.Errorf("reading learned priors: %w", err)
+	}
+	defer f.Close()
+	o, err := mining.ReadOverlay(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", priors, err)
+	}
+	_, err = o.Apply(k)
+	return k, err
 }
 
 // quoted writes a path so that it can be pasted back into a shell.

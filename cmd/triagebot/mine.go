@@ -4,21 +4,27 @@ import (
 	"bufio"
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"iter"
+	"log/slog"
 	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
+	"triagebot/casefile/store"
 	"triagebot/kb"
 	"triagebot/mining"
+	"triagebot/mining/feed"
 	"triagebot/mining/plots"
 )
 
 // mineFlags are what mine is told.
 type mineFlags struct {
 	kb, kit, from, to, running string
+	store                      string
 	csv, plots, patch, learn   string
 	json, perCase              bool
 	least, recent, base        int
@@ -30,9 +36,16 @@ func mineCommand(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "mine [FILE]",
 		Short: "Says what closed cases teach: what fails, what is rising, what the rules miss",
-		Long:  "Reads closed cases as JSON lines from FILE, or from standard input, and reports over them.",
-		Args:  cobra.MaximumNArgs(1),
+		Long: `Reads closed cases as JSON lines from FILE, or from standard input, and reports over them;
+with --store, the ended talks of a store that no program is serving.`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
+			if o.store != "" {
+				if len(args) > 0 {
+					return usageError{fmt.Errorf("give either --store or the file %q, not both", args[0])}
+				}
+				return mineStore(c.Context(), s, o)
+			}
 			in := s.in
 			if len(args) == 1 && args[0] != "-" {
 				f, err := os.Open(args[0])
@@ -42,11 +55,16 @@ func mineCommand(s streams) *cobra.Command {
 				defer f.Close()
 				in = f
 			}
-			return mine(c.Context(), in, s.out, o)
+			k, err := loadKB(o.kb)
+			if err != nil {
+				return err
+			}
+			return mine(c.Context(), k, source{records: mining.Records(in)}, s.out, o)
 		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.kb, "kb", "", "folder of the knowledge base (default: the built-in one)")
+	f.StringVar(&o.store, "store", "", "file of a store: mine its ended talks")
 	f.StringVar(&o.kit, "kit", "", "only this kit")
 	f.StringVar(&o.from, "from", "", "first day, such as 2026-01-01")
 	f.StringVar(&o.to, "to", "", "last day")
@@ -65,11 +83,13 @@ func mineCommand(s streams) *cobra.Command {
 	return c
 }
 
-func mine(ctx context.Context, in io.Reader, out io.Writer, o mineFlags) error {
-	k, err := loadKB(o.kb)
-	if err != nil {
-		return err
-	}
+// source is where records come from, and the bikes that are running.
+type source struct {
+	records iter.Seq2[mining.Record, error]
+	running iter.Seq2[mining.Running, error] // nil when it knows none
+}
+
+func mine(ctx context.Context, k *kb.KB, in source, out io.Writer, o mineFlags) error {
 	if err := knownKit(k, o.kit); err != nil {
 		return err
 	}
@@ -100,7 +120,7 @@ func mine(ctx context.Context, in io.Reader, out io.Writer, o mineFlags) error {
 }
 
 // gather adds up the records that are asked for.
-func (o mineFlags) gather(ctx context.Context, in io.Reader) (*mining.Aggregate, error) {
+func (o mineFlags) gather(ctx context.Context, in source) (*mining.Aggregate, error) {
 	from, to := mining.Day(-1<<31), mining.Day(1<<31-1)
 	for _, d := range []struct {
 		flag, text string
@@ -116,7 +136,7 @@ func (o mineFlags) gather(ctx context.Context, in io.Reader) (*mining.Aggregate,
 		*d.day = v
 	}
 	a := mining.NewAggregate()
-	for r, err := range mining.Records(in) {
+	for r, err := range in.records {
 		if err := cmp.Or(err, ctx.Err()); err != nil {
 			return nil, err
 		}
@@ -124,15 +144,18 @@ func (o mineFlags) gather(ctx context.Context, in io.Reader) (*mining.Aggregate,
 			a.Add(r)
 		}
 	}
-	if o.running == "" {
+	if o.running != "" {
+		f, err := os.Open(o.running)
+		if err != nil {
+			return nil, fmt.Errorf("reading the running bikes: %w", err)
+		}
+		defer f.Close()
+		in.running = mining.Fleet(f)
+	}
+	if in.running == nil {
 		return a, nil
 	}
-	f, err := os.Open(o.running)
-	if err != nil {
-		return nil, fmt.Errorf("reading the running bikes: %w", err)
-	}
-	defer f.Close()
-	for b, err := range mining.Fleet(f) {
+	for b, err := range in.running {
 		if err != nil {
 			return nil, err
 		}
@@ -141,6 +164,46 @@ func (o mineFlags) gather(ctx context.Context, in io.Reader) (*mining.Aggregate,
 		}
 	}
 	return a, nil
+}
+
+// mineStore mines the ended talks of a store.
+func mineStore(ctx context.Context, s streams, o mineFlags) error {
+	return withFeed(ctx, s, o.kb, o.store, func(t mined) error {
+		return mine(ctx, t.kb, source{t.feed.Records(), t.feed.Fleet()}, s.out, o)
+	})
+}
+
+// mined is a store whose ended talks have been counted.
+type mined struct {
+	feed  *feed.Feed
+	store *store.Store
+	kb    *kb.KB
+}
+
+// withFeed opens a store and brings its records up to date.
+func withFeed(ctx context.Context, s streams, dir, path string, work func(mined) error) (err error) {
+	k, err := loadKB(dir)
+	if err != nil {
+		return err
+	}
+	e, closer, err := newEngine(k)
+	if err != nil {
+		return err
+	}
+	defer closer.Close()
+	st, err := openStore(path)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	f, err := feed.New(feed.Config{Store: st, Engine: e, Log: slog.New(slog.NewTextHandler(s.err, nil))})
+	if err != nil {
+		return err
+	}
+	if err := f.CatchUp(ctx); err != nil {
+		return err
+	}
+	return work(mined{f, st, k})
 }
 
 // files writes what goes into files.

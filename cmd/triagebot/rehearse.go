@@ -11,15 +11,16 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"triagebot/kb"
 	"triagebot/rehearsal"
 )
 
 type rehearseOptions struct {
-	dir, compare, page string
-	kits, causes       []string
-	seeds, yardsticks  int
-	seed               uint64
-	json, talk         bool
+	dir, priors, compare, page string
+	kits, causes               []string
+	seeds, yardsticks          int
+	seed                       uint64
+	json, talk                 bool
 }
 
 func rehearseCommand(s streams) *cobra.Command {
@@ -37,6 +38,7 @@ func rehearseCommand(s streams) *cobra.Command {
 	}
 	f := c.Flags()
 	f.StringVar(&o.dir, "kb", "", "folder of the knowledge base (default: the built-in one)")
+	f.StringVar(&o.priors, "priors", "", "file of learned priors to put over it: says what they change for the same owners")
 	f.StringSliceVar(&o.kits, "kit", nil, "rehearse only these kits")
 	f.StringSliceVar(&o.causes, "cause", nil, `rehearse only these causes; "a+b" for two at once, and nothing-wrong`)
 	f.IntVar(&o.seeds, "seeds", 3, "owners per kit and cause")
@@ -56,13 +58,16 @@ const rehearsalGarbage = 400
 // mostTalks is how many talks are printed in full at most: nobody reads more.
 const mostTalks = 20
 
+// compares says whether a second rehearsal is wanted to compare with.
+func (o rehearseOptions) compares() bool { return o.compare != "" || o.priors != "" }
+
 func (o rehearseOptions) valid() error {
 	switch {
 	case o.seeds < 1:
 		return usageError{fmt.Errorf("--seeds %d: at least one owner is needed", o.seeds)}
 	case o.yardsticks < 0:
 		return usageError{fmt.Errorf("--yardsticks %d: must not be negative", o.yardsticks)}
-	case o.talk && (o.json || o.page != "" || o.compare != "" || o.yardsticks > 0):
+	case o.talk && (o.json || o.page != "" || o.compares() || o.yardsticks > 0):
 		return usageError{fmt.Errorf("--talk prints talks and goes with --kit, --cause, --seed, --seeds and --kb only")}
 	}
 	return nil
@@ -72,7 +77,7 @@ func rehearse(ctx context.Context, s streams, o rehearseOptions) error {
 	if err := o.valid(); err != nil {
 		return err
 	}
-	r, version, closer, err := newRehearsal(o.dir)
+	r, version, closer, err := newRehearsal(o.dir, o.priors)
 	if err != nil {
 		return err
 	}
@@ -103,7 +108,7 @@ func rehearse(ctx context.Context, s streams, o rehearseOptions) error {
 			return err
 		}
 	}
-	if o.compare != "" {
+	if o.compares() {
 		if err := compareWith(ctx, s, o, plan, report, workers); err != nil {
 			return err
 		}
@@ -113,7 +118,11 @@ func rehearse(ctx context.Context, s streams, o rehearseOptions) error {
 
 // compareWith rehearses an older knowledge base with the same owners.
 func compareWith(ctx context.Context, s streams, o rehearseOptions, plan rehearsal.Plan, report *rehearsal.Report, workers int) error {
-	old, _, closer, err := newRehearsal(o.compare)
+	dir := o.compare
+	if dir == "" { // the priors alone are what differs
+		dir = o.dir
+	}
+	old, _, closer, err := newRehearsal(dir, "")
 	if err != nil {
 		return err
 	}
@@ -123,7 +132,7 @@ func compareWith(ctx context.Context, s streams, o rehearseOptions, plan rehears
 	if err != nil {
 		return err
 	}
-	before, err := old.Run(ctx, cases, workers, progress(s.err, "talks by the older knowledge base", len(cases)))
+	before, err := old.Run(ctx, cases, workers, progress(s.err, "talks as it was before", len(cases)))
 	if err != nil {
 		return err
 	}
@@ -148,7 +157,7 @@ func writeReport(out io.Writer, o rehearseOptions, report *rehearsal.Report) err
 	switch {
 	case o.json:
 		return lineWriter(out)(report)
-	case o.compare != "":
+	case o.compares():
 		return report.WriteChanges(out)
 	}
 	return report.WriteText(out)
@@ -173,11 +182,15 @@ func printTalks(out io.Writer, r *rehearsal.Rehearsal, cases []rehearsal.Case) e
 	return nil
 }
 
-func newRehearsal(dir string) (*rehearsal.Rehearsal, string, io.Closer, error) {
-	k, err := loadKB(dir)
+func newRehearsal(dir, priors string) (*rehearsal.Rehearsal, string, io.Closer, error) {
+	k, err := loadWith(dir, priors)
 	if err != nil {
 		return nil, "", nil, err
 	}
+	return rehearsalOf(k)
+}
+
+func rehearsalOf(k *kb.KB) (*rehearsal.Rehearsal, string, io.Closer, error) {
 	engine, closer, err := newEngine(k)
 	if err != nil {
 		return nil, "", nil, err

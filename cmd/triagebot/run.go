@@ -45,7 +45,8 @@ func run(ctx context.Context, args []string, s streams) int {
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(chatCommand(s), matchCommand(s), replyCommand(s), judgeCommand(s), drawCommand(s), checkCommand(s), mineCommand(s), rehearseCommand(s),
-		backupCommand(s), restoreCommand(s), verifyCommand(s), forgetCommand(s), serveCommand(s), casesCommand(s))
+		backupCommand(s), restoreCommand(s), verifyCommand(s), forgetCommand(s), accountCommand(s), serveCommand(s), casesCommand(s),
+		demoCommand(s), learnCommand(s))
 	err := root.ExecuteContext(ctx)
 	var usage usageError
 	switch {

@@ -26,6 +26,9 @@ import (
 	"triagebot/conversation"
 	"triagebot/desk"
 	"triagebot/discord"
+	"triagebot/kb"
+	"triagebot/mining/feed"
+	"triagebot/web"
 )
 
 func serveCommand(s streams) *cobra.Command {
@@ -72,6 +75,9 @@ type server struct {
 	store   *store.Store
 	engine  *conversation.Engine
 	feed    *desk.Feed
+	learned *feed.Feed // what the talks that ended add up to
+	written *kb.KB     // the rules without learned priors
+	priors  int        // the version that the engine runs with
 	senders *senders
 	runner  *turns.Runner
 	desk    *desk.Desk
@@ -83,7 +89,7 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 	v := &server{conf: conf, log: newLog(conf.Log, s.err), now: desk.Steady(time.Now), metrics: newMetrics(), feed: desk.NewFeed()}
 	defer func() { err = errors.Join(err, v.close()) }()
 	adapters, announce := v.adapters()
-	v.senders = &senders{to: map[string]turns.Sender{}}
+	v.senders = &senders{to: map[string]turns.Sender{web.Place: web.Sender{}}} // talks of the pages need no sending, whether they are served or not
 	for _, a := range adapters {
 		if a.sender != nil {
 			v.senders.to[a.name] = a.sender
@@ -104,9 +110,17 @@ func serve(ctx context.Context, conf *config.Config, s streams) (err error) {
 	if v.chat != nil {
 		adapters = append(adapters, adapter{name: "discord", run: func(ctx context.Context) error { return v.chat.Run(ctx, v.runner, v.desk) }})
 	}
+	if conf.Pages != nil {
+		a, err := v.webPages(s.out)
+		if err != nil {
+			return errors.Join(err, listener.Close())
+		}
+		adapters = append(adapters, a)
+	}
 	adapters = append(adapters,
 		adapter{name: "what is due", run: v.desk.Run},
 		adapter{name: "the local interface", run: func(ctx context.Context) error { return listen(ctx, listener, pages, v.log) }},
+		adapter{name: "the statistics", run: v.followTalks},
 		adapter{name: "the store", run: v.watchStore})
 	return v.run(ctx, adapters)
 }
@@ -130,16 +144,25 @@ func (v *server) open(announce string) error {
 	if err != nil {
 		return err
 	}
+	if v.written, err = loadKB(v.conf.KB); err != nil {
+		return err
+	}
+	if v.store, err = store.Open(v.conf.Store, store.Options{Now: v.now}); err != nil {
+		return err
+	}
+	v.closers = append(v.closers, v.store.Close)
+	if v.priors, err = putPriors(v.store, k, v.now, v.log); err != nil {
+		return err
+	}
 	engine, index, err := newEngine(k)
 	if err != nil {
 		return err
 	}
 	v.engine = engine
 	v.closers = append(v.closers, index.Close)
-	if v.store, err = store.Open(v.conf.Store, store.Options{Now: v.now}); err != nil {
+	if v.learned, err = feed.New(feed.Config{Store: v.store, Engine: engine, Log: v.log}); err != nil {
 		return err
 	}
-	v.closers = append(v.closers, v.store.Close)
 	if at, err := v.onDiscord(k); err != nil {
 		return err
 	} else if at != "" {

@@ -6,6 +6,7 @@ import (
 	"iter"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"triagebot/kb"
 	"triagebot/mining"
@@ -54,6 +55,28 @@ func Records(k *kb.KB, s Settings) iter.Seq[mining.Record] {
 			}
 		}
 	}
+}
+
+// Failure is the fault of one bike on a day.
+type Failure struct {
+	Bike, Kit, Cause string
+	Day, Built       mining.Day
+	Distance         float64 // km the bike had run
+}
+
+// Failures invents what Records makes closed cases of, in the order of days.
+func Failures(k *kb.KB, s Settings) []Failure {
+	v := newInventor(k, s)
+	var list []Failure
+	for week := range s.Weeks {
+		for _, kit := range k.Kits {
+			for _, e := range v.week(kit, week) {
+				list = append(list, Failure{e.bike.id, kit.ID, e.cause.ID, e.day, e.bike.built, e.bike.distance(e.day)})
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(x, y Failure) int { return cmp.Compare(x.Day, y.Day) })
+	return list
 }
 
 // Fleet is what all bikes had run at the end.

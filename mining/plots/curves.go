@@ -191,7 +191,7 @@ func confusion(r *mining.Report) *Picture {
 	if len(rows) == 0 || len(cols) == 0 {
 		return nil
 	}
-	p := page("confusion", "Named and confirmed cause", "", "", vg.Length(300+24*len(cols)), rowsHigh(max(len(rows), len(cols))))
+	p := page("confusion", "Named and confirmed cause", "", "", vg.Length(max(560, 300+24*len(cols))), rowsHigh(max(len(rows), len(cols))))
 	last := float64(len(rows) - 1)
 	p.plot.Add(marks{[4]float64{-0.6, float64(len(cols)) - 0.4, -0.6, last + 0.6}, func(b brush) {
 		for i, n := range rows {
@@ -220,7 +220,7 @@ func confusion(r *mining.Report) *Picture {
 	p.plot.X.Tick.Label.Rotation = math.Pi / 2
 	p.plot.X.Tick.Label.XAlign, p.plot.X.Tick.Label.YAlign = -1, -0.5
 	p.plot.X.Tick.Length = 0
-	p.plot.X.Label.Text = "confirmed; green and framed: named rightly; empty: none, or too few to show"
+	p.plot.X.Label.Text = "confirmed; framed: named rightly; empty: none, or too few to show"
 	p.height += 130
 	return p
 }
