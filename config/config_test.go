@@ -183,7 +183,7 @@ func TestSample(t *testing.T) {
 	load := func(text string) *config.Config {
 		path := filepath.Join(dir, "triagebot.yaml")
 		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-		for i, name := range []string{"anna", "bridge"} {
+		for i, name := range []string{"anna", "bridge", "discord"} {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name+".token"), fmt.Appendf(nil, "%d-%s", i, goodToken), 0o600))
 		}
 		c, found := config.Load(path, func(string) string { return "ben-" + goodToken })
@@ -194,8 +194,12 @@ func TestSample(t *testing.T) {
 	assert.Len(t, c.People, 2)
 	assert.Equal(t, 365, c.Times.RetentionDays)
 	// With what is commented out as well.
+	text, rest, found := strings.Cut(text, "# The bot on Discord;")
+	require.True(t, found)
+	chat, rest, found := strings.Cut(rest, "\n\n")
+	require.True(t, found)
 	var all []string
-	for line := range strings.Lines(text) {
+	for line := range strings.Lines(text + rest) {
 		bare := strings.TrimPrefix(strings.TrimPrefix(line, "  # "), "# ")
 		indent := strings.Repeat(" ", len(line)-len(strings.TrimLeft(line, " ")))
 		if bare != line && (strings.HasPrefix(bare, "bridge:") || strings.HasPrefix(bare, "  deliver:") || strings.HasPrefix(bare, "  token:") ||
@@ -208,7 +212,18 @@ func TestSample(t *testing.T) {
 	require.NotNil(t, c.Bridge)
 	assert.Equal(t, "the-desk", c.Bridge.Volunteers)
 	assert.True(t, c.API.Anywhere)
-	for _, key := range []string{"store", "kb", "api", "people", "bridge", "limits", "times", "log"} {
-		assert.Contains(t, text, key+":", "the sample does not speak of %q", key)
+	// The chat instead of the bridge.
+	_, chat, found = strings.Cut(chat, "# discord:")
+	require.True(t, found)
+	c = load(text + rest + "\ndiscord:" + strings.ReplaceAll(chat, "\n#", "\n"))
+	require.NotNil(t, c.Discord)
+	assert.Equal(t, config.Discord{
+		Token: c.Discord.Token, Volunteers: "1200000000000000001", Roles: map[string]string{"1200000000000000002": "volunteer"},
+		Channels: []string{"1200000000000000003"}, PhotoMB: 8, Photos: 20,
+		Bases: config.Bases{REST: "https://proxy.example", Gateway: "wss://proxy.example", Files: "https://proxy.example"},
+	}, *c.Discord)
+	assert.Equal(t, "2-"+goodToken, c.Discord.Token.Value())
+	for _, key := range []string{"store", "kb", "api", "people", "bridge", "discord", "limits", "times", "log"} {
+		assert.Contains(t, string(data), key+":", "the sample does not speak of %q", key)
 	}
 }
