@@ -142,7 +142,7 @@ func (a *Adapter) start(ctx context.Context) error {
 	identify := make(chan struct{}, 1)
 	identify <- struct{}{}
 	for i := range p.Shards {
-		a.shards = append(a.shards, &shard{a: a, id: i, all: p.Shards, gateway: p.URL, identify: identify})
+		a.shards = append(a.shards, &shard{a: a, id: i, all: p.Shards, gateway: p.URL, identify: identify, down: make(chan struct{}, 1)})
 	}
 	return nil
 }

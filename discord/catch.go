@@ -131,19 +131,19 @@ func (a *Adapter) begun(s *shard, me, app string, guilds []guild) {
 		app = me
 	}
 	a.app.Store(app)
-	s.from = a.reading.after()
+	from := a.reading.after()
+	s.from.Store(from)
 	for _, g := range guilds {
-		a.reading.enter("guild/"+g.ID, s.from)
+		a.reading.enter("guild/"+g.ID, from)
 	}
 	if s.id != 0 { // direct messages come to the first shard alone
 		return
 	}
-	a.reading.enter("direct", s.from)
+	a.reading.enter("direct", from)
 	a.catch.beginDirect()
 	for _, id := range a.catch.again() {
 		a.reading.leave(id)
 	}
-	from := s.from
 	a.lanes.add("catch/direct", true, func(ctx context.Context) error { return a.catchDirects(ctx, from) })
 	a.running.Go(a.register)
 }
@@ -151,11 +151,12 @@ func (a *Adapter) begun(s *shard, me, app string, guilds []guild) {
 // guildSeen is told of a server with its channels and active threads: those with
 // something new are read.
 func (a *Adapter) guildSeen(s *shard, g guild) {
+	from := s.from.Load()
 	for _, c := range slices.Concat(g.Threads, g.Channels) {
-		if number(c.Last) <= s.from || !c.isThread() && (c.Kind != channelText || !a.listens(c.ID)) {
+		if number(c.Last) <= from || !c.isThread() && (c.Kind != channelText || !a.listens(c.ID)) {
 			continue
 		}
-		from, key := s.from, "channel/"+c.ID
+		key := "channel/" + c.ID
 		a.reading.enter(key, from)
 		a.catch.begin(c.ID)
 		a.lanes.add("catch/"+c.ID, true, func(ctx context.Context) error { return a.catchUp(ctx, c, g.ID, from) })

@@ -32,11 +32,11 @@ type Config struct {
 	After  func(time.Duration) <-chan time.Time
 	Jitter func() float64 // 0 up to 1
 
-	Photo     int // bytes of one photo at most
-	Photos    int // of one conversation at most
-	Workers   int // messages and presses worked on at a time
-	Waiting   int // messages in memory; what is more is fetched again later
-	Transport http.RoundTripper
+	Photo     int               // bytes of one photo at most
+	Photos    int               // of one conversation at most
+	Workers   int               // messages and presses worked on at a time
+	Waiting   int               // messages in memory; what is more is fetched again later
+	Transport http.RoundTripper // nil for one of its own
 }
 
 // Bases are addresses to go to instead of the platform's own: a proxy, or a
@@ -52,6 +52,7 @@ const (
 	defaultPhotos  = 20
 	defaultWorkers = 32
 	defaultWaiting = 4096
+	mostIdle       = 64
 )
 
 func (c *Config) complete() error {
@@ -99,7 +100,9 @@ func (c *Config) complete() error {
 		}
 	}
 	if c.Transport == nil {
-		c.Transport = http.DefaultTransport
+		t := http.DefaultTransport.(*http.Transport).Clone()
+		t.MaxIdleConnsPerHost = mostIdle // a press must not wait for a new connection
+		c.Transport = t
 	}
 	return nil
 }

@@ -56,11 +56,11 @@ type shard struct {
 	id, all  int
 	gateway  string
 	session  *discordgo.Session
-	down     chan struct{}
+	down     chan struct{} // told when a connection is closed
 	mu       sync.Mutex
 	link     *link
 	wedged   int
-	from     uint64        // messages newer than this are fetched, once a session is new
+	from     atomic.Uint64 // messages newer than this are fetched, once a session is new
 	ready    atomic.Bool   // the session began, so that the next Open resumes it
 	identify chan struct{} // holds one token: who has it may identify
 }
@@ -106,7 +106,6 @@ func (s *shard) once(ctx context.Context) error {
 			return err
 		}
 	}
-	s.down = make(chan struct{}, 1)
 	err := s.open(ctx)
 	if err == nil {
 		s.a.connected.Add(1)

@@ -166,7 +166,7 @@ func TestAcknowledgedInTime(t *testing.T) {
 	c := newCommunity(t)
 	c.start(settings{discord: func(d *discord.Config) { d.Workers = 2 }})
 	var people []string
-	for i := range 60 {
+	for i := range 20 {
 		people = append(people, c.p.User("owner-"+string(rune('a'+i%26))+string(rune('a'+i/26))))
 	}
 	sends(c, func(int) *fakeplatform.Answer { return fakeplatform.TooMany(0.5, true) })
