@@ -132,7 +132,7 @@ func (e *Engine) Assess(st *State) (*Assessment, error) {
 			}
 		}
 	}
-	a.Situation = e.situation(m, st, a.Evidence, remedied)
+	a.Situation = e.situation(m, st, a, remedied)
 	return a, nil
 }
 
@@ -258,6 +258,10 @@ func causesOf(m *rules.Model, remedy string) []int {
 // owner's own words spoke of need not be asked.
 const settledBy = 0.6
 
+// standsFrom: words that all that was found since has made less likely than this
+// to have been meant as they were understood are no answer; the check may be asked.
+const standsFrom = 0.9
+
 // staleFrom: after a remedy, an earlier faulty answer that the mended cause
 // would have shown at least this often may be asked for again.
 const staleFrom = 0.3
@@ -266,14 +270,14 @@ const staleFrom = 0.3
 // anything; a cheap try in passing opens no answered question again.
 const believed = 0.5
 
-func (e *Engine) situation(m *rules.Model, st *State, evidence []Evidence, remedied []Attempt) rules.Situation {
+func (e *Engine) situation(m *rules.Model, st *State, as *Assessment, remedied []Attempt) rules.Situation {
 	s := rules.Situation{Answered: map[string]string{}, Cannot: map[string]bool{}, Lacking: st.Lacking, AtHand: st.AtHand, Opened: st.Opened, Shut: map[string]bool{}, Tried: map[string]bool{}}
-	for _, ev := range evidence {
+	for _, ev := range as.Evidence {
 		if ev.Observation.Check == nil {
 			continue
 		}
 		id, outcome := ev.Observation.ID, ev.Observation.Outcome(ev.Outcome)
-		if ev.Answer == nil && ev.Soft[outcome] < settledBy {
+		if ev.Answer == nil && (ev.Soft[outcome] < settledBy || as.Belief.Stands(m.Index(id), outcome, ev.Soft) < standsFrom) {
 			continue
 		}
 		delete(s.Answered, id)

@@ -41,3 +41,30 @@ func scaled(e []float64) []float64 {
 	}
 	return e
 }
+
+// Stands is how likely an outcome that an owner told of is true by now, e being
+// the evidence of the words, which the belief has taken in: what was found since
+// may have made it doubtful. Pairs are left out; they hardly move it.
+func (b *Belief) Stands(obs, outcome int, e []float64) float64 {
+	m := b.m
+	told, all := 0.0, 0.0
+	add := func(p float64, like func(k int) float64) {
+		sum := 0.0
+		for k, x := range e {
+			sum += x * like(k)
+		}
+		if sum > 0 {
+			told += p * e[outcome] * like(outcome) / sum
+			all += p
+		}
+	}
+	add(b.x.P(0), func(k int) float64 { return m.leak[obs][k] })
+	add(b.x.P(1), func(k int) float64 { return m.unlist[obs][k] })
+	for i := range m.Causes {
+		add(b.x.P(firstSingle+i), func(k int) float64 { return m.Likelihood(obs, k, i) })
+	}
+	if all == 0 {
+		return 1
+	}
+	return told / all
+}
