@@ -32,7 +32,7 @@ const (
 // Bounds of the search, which keep its time bounded too.
 const (
 	fetch        = 96   // phrases laid against each clause
-	lookWords    = 24   // words of a clause looked up
+	lookWords    = 8    // words of a clause looked up
 	maxClauses   = 64   // clauses looked up
 	exactClauses = 5    // clauses that may make up a phrase word for word
 	exactly      = 0.99 // of a phrase said in so many words

@@ -21,8 +21,11 @@ type Said struct {
 type Symptom struct {
 	ID         string
 	Present    bool
-	Confidence float64
-	Phrase     string // the phrase of the knowledge base it was known by
+	Confidence float64 // how often such a reading was right
+	// Score is what it was chosen by. It is higher than Confidence: a talk tells
+	// the owner what was understood, and what nobody puts right is surer.
+	Score  float64
+	Phrase string // the phrase of the knowledge base it was known by
 }
 
 // Reading is a number given, with the check it belongs to, "" when the words
@@ -77,7 +80,7 @@ func (x *Index) match(message string, except int) (Said, []finding, []sighting) 
 	for i := range kept {
 		f := &kept[i]
 		s := x.symptoms[f.symptom]
-		said.Symptoms = append(said.Symptoms, Symptom{s.ID, f.present, round(f.conf), x.phrases[f.phrase].text})
+		said.Symptoms = append(said.Symptoms, Symptom{s.ID, f.present, round(calibrated(f.conf)), round(f.conf), x.phrases[f.phrase].text})
 		if s.Danger != "" && f.present {
 			said.Danger = append(said.Danger, s.ID)
 		}

@@ -47,7 +47,7 @@ func (m conversationMatcher) Match(text string) conversation.Heard {
 	said := m.index.Match(text)
 	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
 	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
+		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Score})
 	}
 	for _, r := range said.Readings {
 		if r.Check != "" {

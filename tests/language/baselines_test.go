@@ -245,6 +245,13 @@ func TestAblation(t *testing.T) {
 			without []search.Piece
 		}{"without " + string(p), []search.Piece{p}})
 	}
+	// What a knowledge base has that gives phrases only.
+	for _, p := range []search.Piece{search.Keywords, search.Ellipses, search.LastResort} {
+		rows = append(rows, struct {
+			name    string
+			without []search.Piece
+		}{"without patterns and " + string(p), []search.Piece{search.Patterns, p}})
+	}
 	for _, r := range rows {
 		x, err := search.NewWithout(k, r.without...)
 		require.NoError(t, err)
