@@ -8,7 +8,7 @@ import (
 
 // What it takes to go on in another language.
 const (
-	fewWords   = 3 // in so short a message one word of a language tells
+	fewWords   = 8 // in so short a message without a word of English one of a language tells
 	firstWords = 2 // of a first message: so many words, and more than of English
 	laterWords = 3 // of a later one, and twice as many as of the language so far
 )
