@@ -8,7 +8,7 @@ import (
 
 // What it takes to go on in another language.
 const (
-	fewWords   = 3 // in so short a message one word of a language tells
+	oneIn      = 4 // of a first message without a word of English, one word in so many of a language tells
 	firstWords = 2 // of a first message: so many words, and more than of English
 	laterWords = 3 // of a later one, and twice as many as of the language so far
 )
@@ -45,7 +45,7 @@ func Recognise(text, current string, first bool, also func(code, word string) bo
 	n, so := count[best], count[now]
 	switch {
 	case best == now:
-	case first && now == Base && (n >= firstWords || len(words) <= fewWords && so == 0):
+	case first && now == Base && (n >= firstWords || so == 0 && oneIn*n >= len(words)):
 		return best
 	case n >= laterWords && n >= 2*so:
 		return best
