@@ -209,6 +209,7 @@ func (t *step) afterEnd(reply Reply) error {
 	t.notice(reply)
 	switch t.st.Phase {
 	case Stopped:
+		t.noted = len(t.lines) == 0
 		t.warnOf(t.st.Dangers)
 		t.say("after-danger")
 	case Over:

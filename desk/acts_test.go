@@ -238,4 +238,12 @@ func TestBotKeepsOutOfTheTalkOfPeople(t *testing.T) {
 	st := r.state("t1")
 	assert.Equal(t, conversation.Line{Owner: true, Text: "I will be home at six", Time: start}, st.Transcript[len(st.Transcript)-1], "it is kept")
 	assert.NotEmpty(t, r.says("t1", "now the battery is smoking!").Cautions, "danger is always spoken of")
+	r.chat.await(t, 1) // and the volunteers are told
+	require.NoError(t, r.runner.Take(t.Context(), turns.Incoming{ID: "p2", Conversation: "t1", Owner: "owner-t1", Text: "I am outside now"}))
+	r.chat.nothingMore(t)
+	before := len(st.Warned)
+	st = r.state("t1")
+	assert.Equal(t, "I am outside now", st.Transcript[len(st.Transcript)-1].Text)
+	assert.Zero(t, before)
+	assert.Len(t, st.Warned, 1, "what was not said is not kept as said")
 }

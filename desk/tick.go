@@ -46,6 +46,9 @@ func (t *Times) complete() {
 // owners may have written while the bot was away, and a chat needs a moment to
 // hand that in.
 func (d *Desk) Run(ctx context.Context) error {
+	if err := d.eachTalk(func(string, store.Talk) error { return nil }); err != nil {
+		d.c.Log.Error("counting the open talks", "error", err)
+	}
 	for {
 		select {
 		case <-d.c.After(d.c.Times.Every):
@@ -137,7 +140,30 @@ const talksAtOnce = 500
 const mostNudged = 200
 
 func (d *Desk) nudge(ctx context.Context, now time.Time) error {
-	open, nudged := int64(0), 0
+	nudged, failed := 0, error(nil)
+	err := d.eachTalk(func(id string, t store.Talk) error {
+		step := d.dueOf(t, now)
+		if step == nil || nudged == mostNudged {
+			return nil
+		}
+		nudged++
+		err := d.c.Runner.Aside(ctx, turns.Aside{Conversation: id, Step: step})
+		switch {
+		case errors.Is(err, turns.ErrNoTalk): // forgotten in the meantime
+		case errors.Is(err, turns.ErrClosed), errors.Is(err, store.ErrClosed), ctx.Err() != nil:
+			return err
+		case err != nil: // one that fails keeps nobody else waiting
+			failed = fmt.Errorf("asking a silent owner: %w", err)
+		}
+		return nil
+	})
+	return errors.Join(err, failed)
+}
+
+// eachTalk goes through all talks, in short looks at the store, and counts those
+// that the bot leads.
+func (d *Desk) eachTalk(do func(id string, t store.Talk) error) error {
+	open := int64(0)
 	for after := ""; ; {
 		ids, talks, err := d.c.Store.Talks(after, talksAtOnce)
 		if err != nil {
@@ -152,17 +178,8 @@ func (d *Desk) nudge(ctx context.Context, now time.Time) error {
 			if !t.Phase.Ended() {
 				open++
 			}
-			step := d.dueOf(t, now)
-			if step == nil || nudged == mostNudged {
-				continue
-			}
-			nudged++
-			err := d.c.Runner.Aside(ctx, turns.Aside{Conversation: ids[i], Step: step})
-			if errors.Is(err, turns.ErrNoTalk) { // forgotten in the meantime
-				continue
-			}
-			if err != nil {
-				return fmt.Errorf("asking a silent owner: %w", err)
+			if err := do(ids[i], t); err != nil {
+				return err
 			}
 		}
 	}

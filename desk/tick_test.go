@@ -268,6 +268,15 @@ func TestRun(t *testing.T) {
 	<-waits
 	stop()
 	require.NoError(t, <-ended)
+
+	// What is open is known from the start.
+	r.says("t2", "my sorrel 60 is completely dead, no display")
+	r.restart()
+	assert.Zero(t, r.desk.Open())
+	over, end := context.WithCancel(t.Context())
+	end()
+	require.NoError(t, r.desk.Run(over))
+	assert.Equal(t, 1, r.desk.Open())
 }
 
 func TestTickOnAClosedStore(t *testing.T) {

@@ -186,7 +186,9 @@ func (r *Runner) turn(in Incoming) error {
 		// The owner writes to the person who has the case; a word of ours on
 		// every line would be in their way.
 		said.Say = nil
-		events = slices.DeleteFunc(events, func(e conversation.Event) bool { return e.Kind == conversation.BotSaid })
+		events = slices.DeleteFunc(events, func(e conversation.Event) bool {
+			return e.Kind == conversation.BotSaid || e.Kind == conversation.Warned
+		})
 	}
 	t := store.Turn{Conversation: in.Conversation, Owner: in.Owner, Message: in.ID, Time: now, Events: events}
 	return r.keep(t, talk, said, store.KindTurn)
