@@ -26,7 +26,8 @@ type Adapter struct {
 	reading *reading
 	catch   *catch
 	sent    *sentParts
-	deleted *recent
+	deleted *recent       // messages that may still be to be worked on
+	opened  *recent       // messages and presses for which a talk was being opened
 	drawn   sync.Map      // pictures of checks: no more than checks on kits
 	acks    chan struct{} // room for interactions being acknowledged
 
@@ -63,7 +64,7 @@ func New(c Config) (*Adapter, error) {
 	a := &Adapter{
 		c: c, words: words, rest: &rest{session, g}, files: &http.Client{Transport: transport, Timeout: requestTime},
 		lanes: newLanes(c.Now, c.After, c.Waiting, func(p any) { c.Log.Error("something that came in broke down", "panic", fmt.Sprintf("%T", p)) }), reading: newReading(), catch: newCatch(), sent: newSentParts(),
-		deleted: newRecent(mostDeleted), acks: make(chan struct{}, mostAcks),
+		deleted: newRecent(mostRecent), opened: newRecent(mostRecent), acks: make(chan struct{}, mostAcks),
 	}
 	a.begins = rate.NewLimiter(rate.Every(beginEvery), beginBurst)
 	a.started = snowflake(c.Now())
@@ -73,8 +74,8 @@ func New(c Config) (*Adapter, error) {
 }
 
 const (
-	mostDeleted = 1000 // deleted messages remembered, in case they are still to be worked on
-	mostAcks    = 128  // interactions being acknowledged at a time
+	mostRecent = 1000 // ids remembered, of each kind
+	mostAcks   = 128  // interactions being acknowledged at a time
 )
 
 // intents are the least that the bot needs: servers with their threads, and

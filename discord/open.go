@@ -72,8 +72,8 @@ func (a *Adapter) called(ctx context.Context, m *message, text string) error {
 
 // begunBefore says whether an opening was tried before, here or before a restart.
 func (a *Adapter) begunBefore(id string) bool {
-	before := a.deleted.contains("open/" + id)
-	a.deleted.add("open/" + id)
+	before := a.opened.contains(id)
+	a.opened.add(id)
 	return before || number(id) < a.started
 }
 

@@ -154,7 +154,7 @@ const nonceHolds = time.Minute
 // knows the nonce it drops a second copy itself; later the channel is looked
 // through first.
 func (a *Adapter) once(ctx context.Context, channel string, m outgoing, o store.Outgoing) (string, error) {
-	if a.c.Now().Sub(o.Made) > nonceHolds && (o.Attempts > 0 || number(strconv.FormatUint(snowflake(o.Made), 10)) < a.started) {
+	if a.c.Now().Sub(o.Made) > nonceHolds && (o.Attempts > 0 || snowflake(o.Made) < a.started) {
 		id, err := a.stands(ctx, channel, m, o.Made)
 		if err != nil || id != "" {
 			return id, err
