@@ -224,7 +224,7 @@ func (t *step) took(check string) bool {
 // sibling finds the check with the same probes whose words fit the place that
 // the owner gave with a figure, as in "0.8 shut, 4.1 open".
 func (e *Engine) sibling(c *kb.Check, place string) *kb.Check {
-	if place == "" {
+	if place == "" || sharesWord(c.Side, place) {
 		return nil
 	}
 	best, most := (*kb.Check)(nil), fits(c, place)
@@ -247,13 +247,17 @@ func sameProbe(a, b *kb.Probe) bool {
 func fits(c *kb.Check, place string) int {
 	n := 0
 	for _, p := range append([]string{c.Name, strings.ReplaceAll(c.ID, "-", " ")}, c.Phrases...) {
-		for _, w := range strings.Fields(strings.ToLower(place)) {
-			if slices.Contains(strings.Fields(strings.ToLower(p)), w) {
-				n++
-			}
+		if sharesWord(p, place) {
+			n++
 		}
 	}
 	return n
+}
+
+// sharesWord: of the words of a place one is said in a text.
+func sharesWord(text, place string) bool {
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return r == ' ' || r == ',' })
+	return slices.ContainsFunc(strings.Fields(strings.ToLower(place)), func(w string) bool { return slices.Contains(words, w) })
 }
 
 // enterOne takes one figure and says how it falls.

@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"triagebot/conversation"
 )
 
 // An owner who wants to buy before anything is sure hears what it may be and
@@ -37,4 +39,15 @@ func TestVoltageInsteadOfAKit(t *testing.T) {
 		assert.InDelta(t, 36, x.st.Figures["nominal"], 0, "%q", text)
 		assert.NotEqual(t, "figure:nominal", turn.Ask.Check, "%q", text)
 	}
+}
+
+// Where a figure was read is no sign of another check when the one that was
+// asked is read there too.
+func TestPlaceThatFitsStaysWithTheQuestion(t *testing.T) {
+	x := newTalk(t, newEngine(t), "sorrel-60")
+	x.say(firstWords)
+	x.keep([]conversation.Event{{Kind: conversation.Asked, Time: testTime, Question: &conversation.PendingAsk{Kind: conversation.AskCheck, ID: "throttle-alone-rest"}}})
+	turn := x.say("0.02 with the throttle unplugged")
+	require.Len(t, turn.Understood.Readings, 1)
+	assert.Equal(t, "throttle-alone-rest", turn.Understood.Readings[0].Check)
 }
