@@ -191,9 +191,23 @@ func (l *lexicon) learnParts(k *kb.KB) {
 
 // plainWords reads text into plain words with synonyms brought together.
 func (l *lexicon) plainWords(text string) []word {
-	words := l.speak.mend(l.g.split(text))
+	words := l.g.joinPairs(l.speak.mend(l.g.split(text)))
 	words = replace(words, l.g.rewrite, func(i int) string { return words[i].text })
 	return replace(words, l.same, func(i int) string { return l.stem(words[i].text) })
+}
+
+// joinPairs writes the second half of a pair as the word it stands for there:
+// in "weder dick noch heiß", "noch" is "or"; alone it is "still".
+func (g *grammar) joinPairs(words []word) []word {
+	var open [2]string
+	for i := range words {
+		if pair, ok := g.pairs[words[i].text]; ok {
+			open = pair
+		} else if open[0] != "" && words[i].text == open[0] {
+			words[i].text, open = open[1], [2]string{}
+		}
+	}
+	return words
 }
 
 // replace writes the right side of each rule for the words it finds.
