@@ -29,7 +29,14 @@ func newEngine(t testing.TB) *conversation.Engine {
 	x, err := search.New(k)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, x.Close()) })
-	e, err := conversation.New(k, conversationMatcher{x})
+	e, err := conversation.New(k, conversationMatcher{x}, conversation.Speaking(func(k *kb.KB) (conversation.Matcher, error) {
+		x, err := search.New(k)
+		if err != nil {
+			return nil, err
+		}
+		t.Cleanup(func() { _ = x.Close() })
+		return conversationMatcher{x}, nil
+	}))
 	require.NoError(t, err)
 	return e
 }
