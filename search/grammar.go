@@ -27,6 +27,7 @@ type grammarFile struct {
 	Roles                                          map[string][]string
 	Opposites                                      map[string]struct{ Yes, No []string }
 	Rewrite, Contractions, Emoji                   map[string]string
+	Pairs                                          map[string][2]string
 	Negation                                       struct{ Nouns, Verbs, Stops, Except []string }
 	Joints, Hanging, Lists, Contrast               []string
 	Whole, Exception, Measures, Seldom             []string
@@ -35,7 +36,7 @@ type grammarFile struct {
 		Opens, Modal, Perception, Polite, Fears, Asks, Advice, Pointing, Asked, Normal, Own []string
 	}
 	Idioms, Machines, Chatter, Commands, Waits, Answers []string
-	Endings                                             struct{ Stopped, Verbs []string }
+	Endings                                             struct{ Stopped, Verbs, Denied []string }
 	State                                               struct{ Yes, No string }
 }
 
@@ -63,6 +64,7 @@ type grammar struct {
 	base                                           map[string]string // irregular form -> base form
 	poles                                          map[string]pole
 	rewrite                                        seqs
+	pairs                                          map[string][2]string // a word, its second half and what that stands for: "weder", "noch", "oder"
 	contractions                                   map[string][]string
 	emoji                                          map[string]string
 	negNouns, negVerbs, negStops, negNot           seqs
@@ -81,6 +83,7 @@ type grammar struct {
 	commands, waits                                seqs
 	answers                                        set
 	stopped, verbEndings                           []string // endings of what is stopped ("stopped charging"), and of words that are verbs where they name parts
+	deniedVerbs                                    []string // endings of verbs that a negation behind them denies ("der Motor dreht nicht")
 	works, dead                                    string   // words for what works, and for what does not
 	tongue
 }
@@ -164,7 +167,7 @@ func parseGrammar(data []byte, in tongue) (*grammar, error) {
 		foldTexts(reflect.ValueOf(&f).Elem(), in.lang.Folded)
 	}
 	g := &grammar{
-		tongue: in, stopped: f.Endings.Stopped, verbEndings: f.Endings.Verbs, works: f.State.Yes, dead: f.State.No,
+		tongue: in, stopped: f.Endings.Stopped, verbEndings: f.Endings.Verbs, deniedVerbs: f.Endings.Denied, works: f.State.Yes, dead: f.State.No,
 		light: newSet(f.Light...), fillers: newSet(f.Fillers...), particles: newSet(f.Particles...), auxiliary: newSet(f.Auxiliary...),
 		subjects: newSet(f.Subjects...), base: map[string]string{}, poles: map[string]pole{},
 		contractions: map[string][]string{}, emoji: f.Emoji,
@@ -208,7 +211,7 @@ func parseGrammar(data []byte, in tongue) (*grammar, error) {
 	for from, to := range f.Contractions {
 		g.contractions[from] = strings.Fields(to)
 	}
-	g.rewrite = seqs{}
+	g.rewrite, g.pairs = seqs{}, f.Pairs
 	for from, to := range f.Rewrite {
 		g.rewrite.add(from, to)
 	}

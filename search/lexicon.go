@@ -208,8 +208,23 @@ func (l *lexicon) plainWords(text string) []word {
 	if !l.without[Spelling] {
 		words = l.speak.mend(words)
 	}
+	words = l.g.joinPairs(words)
 	words = replace(words, l.g.rewrite, func(i int) string { return words[i].text })
 	return replace(words, l.same, func(i int) string { return l.sameStem(words[i].text) })
+}
+
+// joinPairs writes the second half of a pair as the word it stands for there:
+// in "weder dick noch heiß", "noch" is "or"; alone it is "still".
+func (g *grammar) joinPairs(words []word) []word {
+	var open [2]string
+	for i := range words {
+		if pair, ok := g.pairs[words[i].text]; ok {
+			open = pair
+		} else if open[0] != "" && words[i].text == open[0] {
+			words[i].text, open = open[1], [2]string{}
+		}
+	}
+	return words
 }
 
 // replace writes the right side of each rule for the words it finds.

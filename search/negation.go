@@ -123,6 +123,12 @@ func (l *lexicon) denyVerb(t *text, at, from int) {
 			break
 		}
 	}
+	l.denyAhead(t, at, from)
+	l.denyBehind(t, at)
+}
+
+// denyAhead denies what follows a negation.
+func (l *lexicon) denyAhead(t *text, at, from int) {
 	seen := 0
 	seg := t.tokens[at].seg
 	for i := from; i < len(t.tokens); i++ {
@@ -145,6 +151,24 @@ func (l *lexicon) denyVerb(t *text, at, from int) {
 		tok.denied = !tok.denied
 		if !tok.light || l.g.particles[tok.text] {
 			seen++
+		}
+	}
+}
+
+// denyBehind denies the verb before a negation, in languages where the negation
+// comes last: "der Motor dreht sich nicht".
+func (l *lexicon) denyBehind(t *text, at int) {
+	if len(l.g.deniedVerbs) == 0 {
+		return
+	}
+	for i := at - 1; i >= 0 && t.tokens[i].seg == t.tokens[at].seg; i-- {
+		tok := &t.tokens[i]
+		if l.g.auxiliary[tok.text] || tok.cue {
+			return
+		}
+		if !tok.void && !tok.light && !tok.part && endsIn(tok.text, l.g.deniedVerbs) {
+			tok.denied = !tok.denied
+			return
 		}
 	}
 }

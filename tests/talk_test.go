@@ -31,10 +31,11 @@ func newEngine(t testing.TB) *conversation.Engine {
 	t.Cleanup(func() { require.NoError(t, x.Close()) })
 	e, err := conversation.New(k, conversationMatcher{x}, conversation.Speaking(func(k *kb.KB) (conversation.Matcher, error) {
 		x, err := search.New(k)
-		if err == nil {
-			t.Cleanup(func() { require.NoError(t, x.Close()) })
+		if err != nil {
+			return nil, err
 		}
-		return conversationMatcher{x}, err
+		t.Cleanup(func() { _ = x.Close() })
+		return conversationMatcher{x}, nil
 	}))
 	require.NoError(t, err)
 	return e
