@@ -14,37 +14,17 @@ import (
 	"triagebot/casefile/store"
 	"triagebot/conversation"
 	"triagebot/demostore"
+	"triagebot/hearing"
 	"triagebot/kb"
 	"triagebot/mining"
 	"triagebot/mining/demo"
 	"triagebot/mining/feed"
-	"triagebot/search"
 )
-
-// matcher joins index and talk, as the command does.
-type matcher struct{ index *search.Index }
-
-func (m matcher) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
-	}
-	for _, r := range said.Readings {
-		if r.Check != "" {
-			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
-		}
-	}
-	return h
-}
 
 var engine = sync.OnceValues(func() (*conversation.Engine, error) {
 	k, _ := kb.Load(kb.Embedded())
-	x, err := search.New(k)
-	if err != nil {
-		return nil, err
-	}
-	return conversation.New(k, matcher{x})
+	e, _, err := hearing.Engine(k)
+	return e, err
 })
 
 var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))

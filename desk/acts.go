@@ -62,9 +62,9 @@ func (d *Desk) act(ctx context.Context, p Person, id uint64, a store.Act, tell f
 	return after, nil
 }
 
-// notice is a word to the owner of a case.
-func (d *Desk) notice(c store.Case, lines ...string) store.Outgoing {
-	return store.Outgoing{To: c.Conversation, Kind: store.KindNotice, Lines: lines, Made: d.c.Now()}
+// notice is a sentence to the owner of a case, in the language they speak.
+func (d *Desk) notice(c store.Case, sentence string) store.Outgoing {
+	return store.Outgoing{To: c.Conversation, Kind: store.KindNotice, Lines: []string{d.spokenIn(c.Conversation).say(sentence)}, Made: d.c.Now()}
 }
 
 // announce tells the volunteers, when there is a place for it.
@@ -78,7 +78,7 @@ func (d *Desk) announce(kind store.Kind, lines ...string) []store.Outgoing {
 // Take gives a waiting case to who asks. Taking what one has already is no error.
 func (d *Desk) Take(ctx context.Context, p Person, id uint64) (store.Case, error) {
 	c, err := d.act(ctx, p, id, store.Act{Deed: store.DeedTake}, func(c store.Case) []store.Outgoing {
-		return []store.Outgoing{d.notice(c, d.words.say("taken"))}
+		return []store.Outgoing{d.notice(c, "taken")}
 	})
 	if taken := (*store.TakenError)(nil); errors.As(err, &taken) && taken.By == p.Name {
 		c, _, err = d.c.Store.Case(id)
@@ -124,60 +124,69 @@ func (d *Desk) HandOn(ctx context.Context, p Person, id uint64, to string) (stor
 	a := store.Act{Deed: store.DeedHandOn, To: to, Keeper: p.May(Keep) == nil}
 	return d.act(ctx, p, id, a, func(c store.Case) []store.Outgoing {
 		if to == "" {
-			return append(d.announce(store.KindCase), d.notice(c, d.words.say("waiting-again")))
+			return append(d.announce(store.KindCase), d.notice(c, "waiting-again"))
 		}
 		word := d.words.say("handed-to", "case", strconv.FormatUint(id, 10), "to", to)
-		return append(d.announce(store.KindWord, word), d.notice(c, d.words.say("handed-on")))
+		return append(d.announce(store.KindWord, word), d.notice(c, "handed-on"))
 	})
 }
 
 // Close ends a case, and with it the talk: what its owner writes after that
 // starts a new hunt.
 func (d *Desk) Close(ctx context.Context, p Person, id uint64, o Outcome) (store.Case, error) {
-	say, err := d.closing(o)
-	if err != nil {
+	if err := d.checkOutcome(o); err != nil {
 		return store.Case{}, err
 	}
 	a := store.Act{Deed: store.DeedClose, Cause: o.Cause, Remedy: o.Remedy, NotFound: o.NotFound, Text: strings.TrimSpace(o.Text), Replaced: o.Replaced, Bike: o.Bike}
 	step := func(st *conversation.State, now time.Time) ([]conversation.Event, conversation.Turn, error) {
-		return d.c.Engine.CloseByPerson(st, say, now)
+		return d.c.Engine.CloseByPerson(st, d.closing(o, st.Language), now)
 	}
 	return d.aside(ctx, p, id, a, turns.Aside{Kind: store.KindNotice, Step: step})
 }
 
-// closing checks an outcome and says it to the owner.
-func (d *Desk) closing(o Outcome) ([]string, error) {
+// checkOutcome refuses an outcome that says nothing, or what nobody can know.
+func (d *Desk) checkOutcome(o Outcome) error {
 	if err := checkText(o.Text); err != nil {
-		return nil, err
+		return err
 	}
 	if err := d.checkBike(o.Bike); err != nil {
-		return nil, err
+		return err
 	}
 	if o.NotFound {
 		if o.Cause != "" || o.Remedy != "" {
-			return nil, store.ErrHalfFound
+			return store.ErrHalfFound
 		}
-		return []string{d.words.say("not-found")}, nil
+		return nil
 	}
 	if o.Cause == "" || o.Remedy == "" {
-		return nil, store.ErrHalfFound
+		return store.ErrHalfFound
 	}
 	k := d.c.Engine.KB()
 	cause, remedy := k.Cause(o.Cause), k.Remedy(o.Remedy)
 	if cause == nil && o.Cause != Unlisted {
-		return nil, unknown("cause", o.Cause, ids(k.Causes, func(c *kb.Cause) string { return c.ID }))
+		return unknown("cause", o.Cause, ids(k.Causes, func(c *kb.Cause) string { return c.ID }))
 	}
 	if remedy == nil && o.Remedy != Unlisted {
-		return nil, unknown("remedy", o.Remedy, ids(k.Remedies, func(r *kb.Remedy) string { return r.ID }))
+		return unknown("remedy", o.Remedy, ids(k.Remedies, func(r *kb.Remedy) string { return r.ID }))
 	}
 	if (cause == nil || remedy == nil) && strings.TrimSpace(o.Text) == "" {
-		return nil, input("what is %s needs a note that says what it was", Unlisted)
+		return input("what is %s needs a note that says what it was", Unlisted)
 	}
-	after := d.words.say("closed-after")
+	return nil
+}
+
+// closing says an outcome to the owner.
+func (d *Desk) closing(o Outcome, language string) []string {
+	words, k := d.in(language), d.c.Engine.In(language).KB()
+	if o.NotFound {
+		return []string{words.say("not-found")}
+	}
+	after := words.say("closed-after")
+	cause, remedy := k.Cause(o.Cause), k.Remedy(o.Remedy)
 	if cause == nil || remedy == nil {
-		return []string{d.words.say("closed-unlisted"), after}, nil
+		return []string{words.say("closed-unlisted"), after}
 	}
-	return []string{d.words.say("closed", "cause", cause.Name, "remedy", remedy.Name), after}, nil
+	return []string{words.say("closed", "cause", cause.Name, "remedy", remedy.Name), after}
 }
 
 // What no bike has run, in km, and how long a mark is.
@@ -230,9 +239,8 @@ func ids[T any](list []T, id func(T) string) []string {
 
 // Reopen has a closed case wait for somebody again.
 func (d *Desk) Reopen(ctx context.Context, p Person, id uint64) (store.Case, error) {
-	say := []string{d.words.say("reopened")}
 	step := func(st *conversation.State, now time.Time) ([]conversation.Event, conversation.Turn, error) {
-		return d.c.Engine.HandOverAgain(st, say, now)
+		return d.c.Engine.HandOverAgain(st, []string{d.in(st.Language).say("reopened")}, now)
 	}
 	return d.aside(ctx, p, id, store.Act{Deed: store.DeedReopen}, turns.Aside{Kind: store.KindNotice, Tell: d.announce(store.KindCase), Step: step})
 }

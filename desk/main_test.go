@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"log/slog"
 	"path/filepath"
 	"slices"
@@ -21,8 +22,8 @@ import (
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/hearing"
 	"triagebot/kb"
-	"triagebot/search"
 )
 
 func TestMain(m *testing.M) {
@@ -38,28 +39,9 @@ var start = time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
 // bridge is what the program has between index and talk, as much as is needed here.
 var bridge struct {
 	once   sync.Once
-	index  *search.Index
+	index  io.Closer
 	engine *conversation.Engine
 	err    error
-}
-
-type matcher struct{ index *search.Index }
-
-func (m matcher) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
-	}
-	for _, r := range said.Readings {
-		if r.Check != "" {
-			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
-		}
-	}
-	for _, x := range said.Tools {
-		h.Tools = append(h.Tools, conversation.HeardTool{ID: x.ID, Has: x.Have})
-	}
-	return h
 }
 
 func engine(t testing.TB) *conversation.Engine {
@@ -70,9 +52,7 @@ func engine(t testing.TB) *conversation.Engine {
 			bridge.err = fmt.Errorf("%v", found)
 			return
 		}
-		if bridge.index, bridge.err = search.New(k); bridge.err == nil {
-			bridge.engine, bridge.err = conversation.New(k, matcher{bridge.index})
-		}
+		bridge.engine, bridge.index, bridge.err = hearing.Engine(k)
 	})
 	require.NoError(t, bridge.err)
 	return bridge.engine

@@ -8,6 +8,7 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"triagebot/conversation"
 	"triagebot/kb"
 )
 
@@ -49,4 +50,23 @@ func (s sentences) say(name string, pairs ...string) string {
 func upper(s string) string {
 	_, n := utf8.DecodeRuneInString(s)
 	return strings.ToUpper(s[:n]) + s[n:]
+}
+
+// in gives the desk's words in a language; in the base language where it has
+// none of its own.
+func (d *Desk) in(language string) sentences {
+	if words, err := loadSentences(language, d.c.Engine.In(language).KB().About); err == nil {
+		return words
+	}
+	return d.words
+}
+
+// spokenIn gives the desk's words in the language of a talk. A talk that cannot
+// be read is no reason to tell its owner nothing.
+func (d *Desk) spokenIn(talk string) sentences {
+	_, events, err := d.c.Store.Conversation(talk)
+	if err != nil {
+		return d.words
+	}
+	return d.in(conversation.Replay(events).Language)
 }

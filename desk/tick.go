@@ -88,7 +88,7 @@ func (d *Desk) remind(ctx context.Context, now time.Time) error {
 		}
 		tell := d.announce(store.KindWord, say...)
 		if reminders == 0 {
-			tell = append(tell, d.notice(c, d.words.say("waiting-long")))
+			tell = append(tell, d.notice(c, "waiting-long"))
 		}
 		_, queued, err := d.c.Store.Act(ctx, c.ID, store.Act{Time: now, Who: store.Bot, Deed: store.DeedRemind}, tell...)
 		switch {

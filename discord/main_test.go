@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"log/slog"
 	"math/rand/v2"
 	"os"
@@ -24,8 +25,8 @@ import (
 	"triagebot/conversation"
 	"triagebot/desk"
 	"triagebot/discord"
+	"triagebot/hearing"
 	"triagebot/kb"
-	"triagebot/search"
 	"triagebot/tests/fakeplatform"
 )
 
@@ -54,25 +55,9 @@ const patient = 30 * time.Second
 // bridge is the talk with its index, made once.
 var bridge struct {
 	once   sync.Once
-	index  *search.Index
+	index  io.Closer
 	engine *conversation.Engine
 	err    error
-}
-
-type matcher struct{ index *search.Index }
-
-func (m matcher) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
-	}
-	for _, r := range said.Readings {
-		if r.Check != "" {
-			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
-		}
-	}
-	return h
 }
 
 func engine() (*conversation.Engine, error) {
@@ -82,9 +67,7 @@ func engine() (*conversation.Engine, error) {
 			bridge.err = fmt.Errorf("%v", found)
 			return
 		}
-		if bridge.index, bridge.err = search.New(k); bridge.err == nil {
-			bridge.engine, bridge.err = conversation.New(k, matcher{bridge.index})
-		}
+		bridge.engine, bridge.index, bridge.err = hearing.Engine(k)
 	})
 	return bridge.engine, bridge.err
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/conversation"
+	"triagebot/hearing"
 	"triagebot/kb"
 	"triagebot/rules"
 	"triagebot/search"
@@ -54,7 +55,7 @@ func engineOf(b *testing.B, k *kb.KB) *conversation.Engine {
 	x, err := search.New(k)
 	require.NoError(b, err)
 	b.Cleanup(func() { _ = x.Close() })
-	e, err := conversation.New(k, conversationMatcher{x})
+	e, err := conversation.New(k, hearing.Through(x))
 	require.NoError(b, err)
 	return e
 }
@@ -133,7 +134,7 @@ func BenchmarkStart(b *testing.B) {
 		require.False(b, kb.HasErrors(found))
 		x, err := search.New(k)
 		require.NoError(b, err)
-		e, err := conversation.New(k, conversationMatcher{x})
+		e, err := conversation.New(k, hearing.Through(x))
 		require.NoError(b, err)
 		_, turn, err := e.Step(conversation.NewState(), firstWords, testTime)
 		require.NoError(b, err)

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/conversation"
+	"triagebot/hearing"
 	"triagebot/kb"
-	"triagebot/search"
 )
 
 // testTime stands still: the same talk gives the same words.
@@ -26,42 +26,10 @@ func loadKB(t testing.TB) *kb.KB {
 func newEngine(t testing.TB) *conversation.Engine {
 	t.Helper()
 	k := loadKB(t)
-	x, err := search.New(k)
+	e, closer, err := hearing.Engine(k)
 	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, x.Close()) })
-	e, err := conversation.New(k, conversationMatcher{x}, conversation.Speaking(func(k *kb.KB) (conversation.Matcher, error) {
-		x, err := search.New(k)
-		if err != nil {
-			return nil, err
-		}
-		t.Cleanup(func() { _ = x.Close() })
-		return conversationMatcher{x}, nil
-	}))
-	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, closer.Close()) })
 	return e
-}
-
-// conversationMatcher is the bridge that the program has between index and talk.
-type conversationMatcher struct{ index *search.Index }
-
-func (m conversationMatcher) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Score})
-	}
-	for _, r := range said.Readings {
-		if r.Check != "" {
-			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
-		}
-	}
-	for _, x := range said.Seen {
-		h.Seen = append(h.Seen, conversation.HeardSight{Check: x.Check, Option: x.Option, Confidence: x.Confidence})
-	}
-	for _, x := range said.Tools {
-		h.Tools = append(h.Tools, conversation.HeardTool{ID: x.ID, Has: x.Have})
-	}
-	return h
 }
 
 // talk is one owner with the bot.

@@ -12,37 +12,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"triagebot/conversation"
+	"triagebot/hearing"
 	"triagebot/kb"
-	"triagebot/search"
 )
-
-type wordsOf struct{ index *search.Index }
-
-func (m wordsOf) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
-	}
-	for _, x := range said.Seen {
-		h.Seen = append(h.Seen, conversation.HeardSight{Check: x.Check, Option: x.Option, Confidence: x.Confidence})
-	}
-	for _, t := range said.Tools {
-		h.Tools = append(h.Tools, conversation.HeardTool{ID: t.ID, Has: t.Have})
-	}
-	return h
-}
 
 // Over all demo conversations: nothing that the bot says is lost on the page, but
 // for the numbers of answers, which are buttons there, drawings in characters,
 // and how to answer. No caution stands among the instructions.
 func TestNothingSaidIsLost(t *testing.T) {
 	k, _ := kb.Load(kb.Embedded())
-	x, err := search.New(k)
+	e, closer, err := hearing.Engine(k)
 	require.NoError(t, err)
-	defer x.Close()
-	e, err := conversation.New(k, wordsOf{x})
-	require.NoError(t, err)
+	defer closer.Close()
 	s := &Server{c: Config{KB: k, Engine: e}}
 	files, err := filepath.Glob("../transcripts-demo/*.txt")
 	require.NoError(t, err)

@@ -23,42 +23,16 @@ import (
 	"triagebot/casefile/turns"
 	"triagebot/conversation"
 	"triagebot/desk"
+	"triagebot/hearing"
 	"triagebot/kb"
-	"triagebot/search"
 	"triagebot/web"
 	"triagebot/web/account"
 )
 
-// matcher joins index and talk, as the command does.
-type matcher struct{ index *search.Index }
-
-func (m matcher) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Confidence})
-	}
-	for _, r := range said.Readings {
-		if r.Check != "" {
-			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
-		}
-	}
-	for _, x := range said.Seen {
-		h.Seen = append(h.Seen, conversation.HeardSight{Check: x.Check, Option: x.Option, Confidence: x.Confidence})
-	}
-	for _, t := range said.Tools {
-		h.Tools = append(h.Tools, conversation.HeardTool{ID: t.ID, Has: t.Have})
-	}
-	return h
-}
-
 var engine = sync.OnceValues(func() (*conversation.Engine, error) {
 	k, _ := kb.Load(kb.Embedded())
-	x, err := search.New(k)
-	if err != nil {
-		return nil, err
-	}
-	return conversation.New(k, matcher{x})
+	e, _, err := hearing.Engine(k)
+	return e, err
 })
 
 // sink is a chat that takes everything: the pages read what was said off the store.

@@ -11,6 +11,7 @@ import (
 
 	"triagebot/casefile"
 	"triagebot/conversation"
+	"triagebot/hearing"
 )
 
 type chatOptions struct {
@@ -81,7 +82,7 @@ func startChat(o chatOptions) started {
 	if err := knownKit(k, o.kit); err != nil {
 		return started{err: err}
 	}
-	engine, closer, err := newEngine(k)
+	engine, closer, err := hearing.Engine(k)
 	return started{engine, closer, err}
 }
 

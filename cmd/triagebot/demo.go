@@ -12,6 +12,7 @@ import (
 
 	"triagebot/casefile/store"
 	"triagebot/demostore"
+	"triagebot/hearing"
 	"triagebot/mining"
 	"triagebot/mining/feed"
 )
@@ -57,7 +58,7 @@ func fillDemo(c *cobra.Command, s streams, o demoFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	e, closer, err := newEngine(k)
+	e, closer, err := hearing.Engine(k)
 	if err != nil {
 		return err
 	}

@@ -1,54 +1,16 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 
 	"triagebot/conversation"
 	"triagebot/kb"
 	"triagebot/language"
-	"triagebot/search"
 )
 
 const languageHelp = "code of the language of all messages, such as es (default: each message by its own words, and English where they do not tell)"
-
-// indexes are the phrase indexes of a knowledge base, one a language, each
-// built when first needed.
-type indexes struct {
-	kb   *kb.KB
-	mu   sync.Mutex
-	made map[string]*search.Index
-}
-
-func (x *indexes) in(code string) (*search.Index, error) {
-	k := x.kb.In(code)
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	if have := x.made[k.Language]; have != nil {
-		return have, nil
-	}
-	built, err := search.New(k)
-	if err != nil {
-		return nil, fmt.Errorf("building the index of phrases: %w", err)
-	}
-	if x.made == nil {
-		x.made = map[string]*search.Index{}
-	}
-	x.made[k.Language] = built
-	return built, nil
-}
-
-// Close closes all of them.
-func (x *indexes) Close() error {
-	var failed error
-	for _, have := range x.made {
-		failed = errors.Join(failed, have.Close())
-	}
-	return failed
-}
 
 // readers are the readers of replies, one a language.
 type readers struct {

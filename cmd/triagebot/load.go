@@ -3,15 +3,12 @@ package main
 import (
 	"cmp"
 	"fmt"
-	"io"
 	"os"
 	"strings"
 	"unicode"
 
-	"triagebot/conversation"
 	"triagebot/kb"
 	"triagebot/mining"
-	"triagebot/search"
 )
 
 // loadKB reads the knowledge base of --kb, or the one inside the program.
@@ -77,47 +74,6 @@ func quoted(path string) string {
 		return "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
 	}
 	return path
-}
-
-// matcher lets the talk use the index; the two packages do not know each other.
-type matcher struct{ index *search.Index }
-
-func (m matcher) Match(text string) conversation.Heard {
-	said := m.index.Match(text)
-	h := conversation.Heard{Kit: said.Kit, Danger: said.Danger, Offtopic: said.Offtopic, Unclear: said.Unclear}
-	for _, s := range said.Symptoms {
-		h.Symptoms = append(h.Symptoms, conversation.HeardSymptom{ID: s.ID, Present: s.Present, Confidence: s.Score})
-	}
-	for _, r := range said.Readings {
-		if r.Check != "" {
-			h.Readings = append(h.Readings, conversation.HeardReading{Check: r.Check, Quantity: r.Quantity})
-		}
-	}
-	for _, x := range said.Seen {
-		h.Seen = append(h.Seen, conversation.HeardSight{Check: x.Check, Option: x.Option, Confidence: x.Confidence})
-	}
-	for _, t := range said.Tools {
-		h.Tools = append(h.Tools, conversation.HeardTool{ID: t.ID, Has: t.Have})
-	}
-	return h
-}
-
-// newEngine puts the talk together. The index must be closed after it.
-func newEngine(k *kb.KB) (*conversation.Engine, io.Closer, error) {
-	all := &indexes{kb: k}
-	x, err := all.in("")
-	if err != nil {
-		return nil, nil, err
-	}
-	e, err := conversation.New(k, matcher{x}, conversation.Speaking(func(k *kb.KB) (conversation.Matcher, error) {
-		x, err := all.in(k.Language)
-		return matcher{x}, err
-	}))
-	if err != nil {
-		_ = all.Close()
-		return nil, nil, err
-	}
-	return e, all, nil
 }
 
 // knownKit refuses a kit that the knowledge base does not have.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"triagebot/hearing"
 	"triagebot/search"
 )
 
@@ -59,14 +60,14 @@ func matchCommand(s streams) *cobra.Command {
 			if err := knownLanguage(k, lang); err != nil {
 				return err
 			}
-			all := &indexes{kb: k}
+			all := hearing.NewIndexes(k)
 			defer all.Close()
 			write := lineWriter(s.out)
 			return eachLine(s.in, func(line string) error {
 				m := parseMessage(line)
-				x, err := all.in(languageOf(k, cmp.Or(m.Language, lang), m.Text))
+				x, err := all.In(languageOf(k, cmp.Or(m.Language, lang), m.Text))
 				if err != nil && cmp.Or(m.Language, lang) == "" {
-					x, err = all.in("") // only guessed, and not whole enough
+					x, err = all.In("") // only guessed, and not whole enough
 				}
 				if err != nil {
 					return err

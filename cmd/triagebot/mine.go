@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"triagebot/casefile/store"
+	"triagebot/hearing"
 	"triagebot/kb"
 	"triagebot/mining"
 	"triagebot/mining/feed"
@@ -186,7 +187,7 @@ func withFeed(ctx context.Context, s streams, dir, path string, work func(mined)
 	if err != nil {
 		return err
 	}
-	e, closer, err := newEngine(k)
+	e, closer, err := hearing.Engine(k)
 	if err != nil {
 		return err
 	}

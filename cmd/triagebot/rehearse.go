@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"triagebot/hearing"
 	"triagebot/kb"
 	"triagebot/rehearsal"
 )
@@ -191,7 +192,7 @@ func newRehearsal(dir, priors string) (*rehearsal.Rehearsal, string, io.Closer, 
 }
 
 func rehearsalOf(k *kb.KB) (*rehearsal.Rehearsal, string, io.Closer, error) {
-	engine, closer, err := newEngine(k)
+	engine, closer, err := hearing.Engine(k)
 	if err != nil {
 		return nil, "", nil, err
 	}

@@ -26,6 +26,7 @@ import (
 	"triagebot/conversation"
 	"triagebot/desk"
 	"triagebot/discord"
+	"triagebot/hearing"
 	"triagebot/kb"
 	"triagebot/mining/feed"
 	"triagebot/web"
@@ -154,7 +155,7 @@ func (v *server) open(announce string) error {
 	if v.priors, err = putPriors(v.store, k, v.now, v.log); err != nil {
 		return err
 	}
-	engine, index, err := newEngine(k)
+	engine, index, err := hearing.Engine(k)
 	if err != nil {
 		return err
 	}
