@@ -163,7 +163,7 @@ func (l *lexicon) denyBehind(t *text, at int) {
 	}
 	for i := at - 1; i >= 0 && t.tokens[i].seg == t.tokens[at].seg; i-- {
 		tok := &t.tokens[i]
-		if l.g.auxiliary[tok.text] || tok.cue {
+		if l.g.auxiliary[tok.text] || tok.cue || tok.light && l.g.is("states", tok.text) {
 			return
 		}
 		if !tok.void && !tok.light && !tok.part && endsIn(tok.text, l.g.deniedVerbs) {
