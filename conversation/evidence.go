@@ -127,7 +127,11 @@ func (e *Engine) Assess(st *State) (*Assessment, error) {
 			}
 		}
 		if round < len(remedied) {
-			if err := a.Belief.Remedied(causesOf(m, remedied[round].Remedy), complaints(m, a.Evidence)...); err != nil {
+			var stays []rules.Stays
+			if !remedied[round].Cured {
+				stays = complaints(m, a.Evidence)
+			}
+			if err := a.Belief.Remedied(causesOf(m, remedied[round].Remedy), stays...); err != nil {
 				return nil, fmt.Errorf("taking in remedy %q: %w", remedied[round].Remedy, err)
 			}
 		}

@@ -72,3 +72,9 @@ func upper(s string) string {
 	}
 	return s
 }
+
+// SaysProbes says whether a line is the one about where the probes go.
+func (e *Engine) SaysProbes(line string) bool {
+	begin, _, _ := strings.Cut(e.words["probes"], "{")
+	return strings.HasPrefix(line, begin)
+}

@@ -118,7 +118,7 @@ func stateName(st *State) string {
 }
 
 // Offered is the question that waits in a talk with the answers on offer, or nil.
-func (e *Engine) Offered(st *State) *TurnAsk { return e.turnAsk(st) }
+func (e *Engine) Offered(st *State) *TurnAsk { return e.In(st.Language).turnAsk(st) }
 
 func (e *Engine) turnAsk(st *State) *TurnAsk {
 	p := st.Pending

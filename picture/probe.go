@@ -7,7 +7,7 @@ import (
 // The size of a probe's grip, and how far the grip stands off from what is
 // drawn above it.
 const (
-	gripWidth  = 66.0
+	gripWidth  = 78.0
 	gripHeight = 26.0
 	gripOff    = 20.0
 	cableTail  = 14.0

@@ -312,7 +312,7 @@ func TestCorrectionAfterARemedy(t *testing.T) {
 
 // A remedy that stays the best after more was told is one remedy in the case.
 func TestRemedyNamedOnce(t *testing.T) {
-	x := told(t, "yarrow-72", "nothing lights up, display dark", "all three are right", "I don't have a multimeter")
+	x := told(t, "yarrow-72", "nothing lights up, display dark", "all three are right", "I don't have a multimeter", "they stay dark")
 	require.Equal(t, conversation.Naming, x.st.Phase)
 	x.say("I already measured the fuse: 0.3 ohm")
 	require.Equal(t, conversation.Naming, x.st.Phase)

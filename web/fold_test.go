@@ -62,6 +62,7 @@ func TestNothingSaidIsLost(t *testing.T) {
 
 func holds(t *testing.T, s *Server, where string, page talk, turn conversation.Turn) {
 	t.Helper()
+	tongue := s.in(page.State)
 	var shown []string
 	last := page.Steps[len(page.Steps)-1]
 	for _, l := range last.Heard {
@@ -74,7 +75,7 @@ func holds(t *testing.T, s *Server, where string, page talk, turn conversation.T
 		shown = append(shown, q.After...)
 		shown = append(shown, q.Asks)
 		for _, l := range slices.Concat(q.Before, q.Steps, q.After) {
-			_, is := s.caution(l)
+			_, is := tongue.caution(l)
 			assert.False(t, is, "%s: %q is a caution", where, l)
 		}
 	}
@@ -85,7 +86,7 @@ func holds(t *testing.T, s *Server, where string, page talk, turn conversation.T
 		case page.Now != nil && page.Now.Remedy != nil && strings.Contains(l, page.Now.Remedy.Name):
 			continue // the heading
 		}
-		text, is := s.caution(l)
+		text, is := tongue.caution(l)
 		if _, numbered, ok := strings.Cut(l, ". "); !is && ok {
 			text = numbered
 		}
@@ -104,5 +105,5 @@ func button(ask *conversation.TurnAsk, l string) bool {
 
 // instructs are the sentences that say how to answer in a chat.
 func instructs(l string) bool {
-	return strings.HasPrefix(l, "Answer with a number") || strings.HasPrefix(l, `Say "how"`)
+	return slices.ContainsFunc([]string{"Answer with a number", `Say "how"`, "Contesta con un número", "Di «cómo»", "Antworte mit einer Zahl", "Sag „wie“"}, func(s string) bool { return strings.HasPrefix(l, s) })
 }

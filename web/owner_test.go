@@ -41,20 +41,21 @@ func TestTalkToANamedPart(t *testing.T) {
 	assert.NotContains(t, page, "<p>1. none", "and not numbers as well")
 	b.answer("choice", "none of these, all clear")
 	page = b.answer("choice", "all clicked home, dry and clean")
-	assert.Contains(t, page, "Driven wheel off the ground")
-	page = b.answer("choice", "silent, nothing turns")
+	wheelUp := false
 	for i := 0; i < 12 && strings.Contains(page, `name="number"`); i++ {
 		asks := regexp.MustCompile(`id="asks">([^<]*)</h2>`).FindStringSubmatch(page)
 		require.NotNil(t, asks)
+		wheelUp = wheelUp || strings.Contains(page, "Driven wheel off the ground")
 		switch {
 		case strings.Contains(asks[1], "household cell"), strings.Contains(asks[1], "fresh cell"), strings.Contains(page, "meter-check"):
 			page = b.answer("number", "1,56", "unit", "V")
-		case strings.Contains(asks[1], "throttle closed"):
+		case strings.Contains(asks[1], "throttle closed"), strings.Contains(asks[1], "signal pin"):
 			page = b.answer("number", "20", "unit", "mV")
 		default:
 			page = b.answer("number", "5.01", "unit", "V")
 		}
 	}
+	assert.True(t, wheelUp, "its caution was shown")
 	assert.Contains(t, page, "throttle", page)
 	assert.Contains(t, page, `<h2 class="remedy">Replace the throttle</h2>`)
 	status, svg := b.get(path + "/picture/throttle-rest")

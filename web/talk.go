@@ -80,13 +80,13 @@ func (s *Server) fold(events []conversation.Event) talk {
 			put = true
 		case conversation.BotSaid:
 			if answer == nil && !put { // a word from a person; what was asked stands
-				t.Steps = append(t.Steps, step{Heard: s.said(e.Lines)})
+				t.Steps = append(t.Steps, step{Heard: s.in(t.State).said(e.Lines)})
 				if s.c.Engine.Offered(t.State) == nil {
 					t.Now, asked, before = nil, "", nil
 				}
 				continue
 			}
-			p := s.split(t.State, e.Lines)
+			p := s.in(t.State).split(t.State, e.Lines)
 			if answer == nil {
 				answer = &step{}
 			}
@@ -96,7 +96,7 @@ func (s *Server) fold(events []conversation.Event) talk {
 				t.Steps = append(t.Steps, *answer)
 			}
 			answer = nil
-			t.Now = s.question(t.State, t.Now, before, p)
+			t.Now = s.in(t.State).question(t.State, t.Now, before, p)
 			asked, before = "", nil
 			if t.Now != nil {
 				asked, before = t.Now.Asks, t.State.Pending
@@ -107,6 +107,17 @@ func (s *Server) fold(events []conversation.Event) talk {
 		t.Steps = append(t.Steps, *answer)
 	}
 	return t
+}
+
+// spoken is the talk in the language of one owner.
+type spoken struct {
+	engine *conversation.Engine
+	kb     *kb.KB
+}
+
+func (s *Server) in(st *conversation.State) spoken {
+	e := s.c.Engine.In(st.Language)
+	return spoken{e, e.KB()}
 }
 
 // parts is what was said in one turn: what was understood, then what belongs to
@@ -123,9 +134,9 @@ type parts struct {
 // split parts the lines of a turn. The bot says one text to everybody; here
 // answers are buttons and need no numbers, and cautions have a place of their
 // own.
-func (s *Server) split(st *conversation.State, lines []string) parts {
+func (s spoken) split(st *conversation.State, lines []string) parts {
 	p := parts{}
-	ask := s.c.Engine.Offered(st)
+	ask := s.engine.Offered(st)
 	if ask == nil {
 		p.heard = s.said(lines)
 		return p
@@ -162,15 +173,15 @@ func (s *Server) split(st *conversation.State, lines []string) parts {
 }
 
 // asked is the check or the remedy that the pending question is about.
-func (s *Server) asked(st *conversation.State) (*kb.Check, *kb.Remedy) {
+func (s spoken) asked(st *conversation.State) (*kb.Check, *kb.Remedy) {
 	if st.Pending == nil {
 		return nil, nil
 	}
 	switch st.Pending.Kind {
 	case conversation.AskCheck:
-		return s.c.KB.Check(st.Pending.ID), nil
+		return s.kb.Check(st.Pending.ID), nil
 	case conversation.AskCured:
-		return nil, s.c.KB.Remedy(st.Pending.ID)
+		return nil, s.kb.Remedy(st.Pending.ID)
 	}
 	return nil, nil
 }
@@ -195,7 +206,7 @@ func questionAt(lines []string, check *kb.Check, options bool) int {
 }
 
 // instructs says whether a line is something to do before answering.
-func (s *Server) instructs(l string, check *kb.Check, remedy *kb.Remedy) bool {
+func (s spoken) instructs(l string, check *kb.Check, remedy *kb.Remedy) bool {
 	if _, is := s.caution(l); is {
 		return true
 	}
@@ -207,7 +218,7 @@ func (s *Server) instructs(l string, check *kb.Check, remedy *kb.Remedy) bool {
 	}
 	var set []string
 	for _, id := range check.State {
-		if w := s.c.KB.About.States[id]; w != "" {
+		if w := s.kb.About.States[id]; w != "" {
 			set = append(set, w)
 		}
 	}
@@ -215,7 +226,7 @@ func (s *Server) instructs(l string, check *kb.Check, remedy *kb.Remedy) bool {
 		return true
 	}
 	for _, id := range check.Access {
-		if o := s.c.KB.Opening(id); o != nil && strings.Contains(l, o.How) {
+		if o := s.kb.Opening(id); o != nil && strings.Contains(l, o.How) {
 			return true
 		}
 	}
@@ -227,7 +238,7 @@ func (s *Server) instructs(l string, check *kb.Check, remedy *kb.Remedy) bool {
 			return true
 		}
 	}
-	if check.Red != nil && strings.HasPrefix(l, "Red probe") {
+	if check.Red != nil && s.engine.SaysProbes(l) {
 		return true
 	}
 	n, text, numbered := strings.Cut(l, ". ")
@@ -239,8 +250,8 @@ func isNumber(s string) bool {
 }
 
 // caution says whether a line is a caution of the knowledge base, and which.
-func (s *Server) caution(l string) (string, bool) {
-	for _, c := range s.c.KB.Cautions {
+func (s spoken) caution(l string) (string, bool) {
+	for _, c := range s.kb.Cautions {
 		for _, text := range c.Text {
 			if strings.HasSuffix(l, text) {
 				return text, true
@@ -251,7 +262,7 @@ func (s *Server) caution(l string) (string, bool) {
 }
 
 // said leaves out drawings in characters: the page has the picture.
-func (s *Server) said(lines []string) []line {
+func (s spoken) said(lines []string) []line {
 	var list []line
 	for _, l := range lines {
 		if strings.ContainsFunc(l, func(r rune) bool { return r >= 0x2500 && r <= 0x25ff }) || strings.TrimSpace(l) == "" {
@@ -268,8 +279,8 @@ func (s *Server) said(lines []string) []line {
 
 // question brings what is asked up to date. When the owner only asked why or
 // how, the instructions of before stand.
-func (s *Server) question(st *conversation.State, old *question, before *conversation.PendingAsk, p parts) *question {
-	ask := s.c.Engine.Offered(st)
+func (s spoken) question(st *conversation.State, old *question, before *conversation.PendingAsk, p parts) *question {
+	ask := s.engine.Offered(st)
 	if ask == nil {
 		return nil
 	}
@@ -280,7 +291,7 @@ func (s *Server) question(st *conversation.State, old *question, before *convers
 	if q.Asks == "" && q.Check != nil {
 		q.Asks = q.Check.Asks
 	}
-	if kit := s.c.KB.Kit(st.Kit); q.Check != nil && kit != nil {
+	if kit := s.kb.Kit(st.Kit); q.Check != nil && kit != nil {
 		q.Picture = drawable(kit, q.Check)
 	}
 	if old == nil || before == nil || st.Pending.Kind != before.Kind || st.Pending.ID != before.ID {

@@ -56,7 +56,7 @@ type Wear struct {
 // Year is the demo: a year with one of each.
 func Year(start mining.Day) Settings {
 	return Settings{
-		Seed: 1, Start: start, Weeks: 52, Bikes: 3000, Rate: 0.02,
+		Seed: 2, Start: start, Weeks: 52, Bikes: 3000, Rate: 0.02,
 		Rise:  &Rise{Kit: "sorrel-60", Cause: "hall-sensor-dead", Week: 40, Factor: 14},
 		Batch: &Batch{Kit: "teasel-48", Cause: "converter-failed", Built: start - 200, Factor: 120},
 		Wear:  &Wear{Kit: "yarrow-72", Cause: "throttle-stuck-low", Shape: 2.2, Scale: 9000},
