@@ -1,6 +1,10 @@
 package search
 
-import "triagebot/reading"
+import (
+	"regexp"
+	"strings"
+	"triagebot/reading"
+)
 
 // Said is what a message was understood as. Empty fields mean that nothing was
 // said of it.
@@ -59,8 +63,14 @@ func (x *Index) Match(message string) Said {
 	return said
 }
 
+// exponents are figures such as 1e400: no code on a display, and no figure that
+// an owner reads off a meter.
+var exponents = regexp.MustCompile(`(?i)\b\d[\d.,]*e[+-]?\d{2,}\b`)
+
+func blank(s string) string { return strings.Repeat(" ", len(s)) }
+
 func (x *Index) match(message string, except int) (Said, []finding, []sighting) {
-	t := x.lex.read(message)
+	t := x.lex.read(exponents.ReplaceAllStringFunc(message, blank))
 	var said Said
 	said.Kit = x.kitIn(t)
 	said.Tools = x.toolsIn(t)

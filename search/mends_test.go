@@ -90,3 +90,24 @@ func TestComplaints(t *testing.T) {
 		}
 	}
 }
+
+// A go-on is no runaway, an exponent no code, a burnt plug no fire; sparks that
+// fly inside, and full speed at the turn of the key, are dangers.
+func TestDangerIsMeant(t *testing.T) {
+	_, x := embedded(t)
+	for text, danger := range map[string]string{
+		"lets go on": "", "1e400": "", "one plug is burnt": "", "fault is still there": "", "sparks flew between my wife and me": "",
+		"the plug is burning": "smoke", "sparks flew inside the controller": "sparks-inside",
+		"now it goes full speed as soon as i turn the key": "runs-by-itself", "I let go and it goes on": "runs-by-itself",
+	} {
+		said := x.Match(text)
+		if danger == "" {
+			assert.Empty(t, said.Danger, "%q", text)
+			for _, s := range said.Symptoms {
+				assert.NotEqual(t, "fault-code-shown", s.ID, "%q", text)
+			}
+		} else {
+			assert.Equal(t, []string{danger}, said.Danger, "%q", text)
+		}
+	}
+}
