@@ -33,6 +33,7 @@ type Config struct {
 	Keys   []Key
 	Now    func() time.Time
 	Log    *slog.Logger
+	Demo   bool // the store holds invented cases, and every answer says so
 }
 
 // V is the version of requests and answers.
@@ -156,7 +157,7 @@ func (h *handler) cases(q *request) (any, error) {
 	if err := q.person.May(desk.See); err != nil {
 		return nil, err
 	}
-	list := List{V: V, Cases: []store.Case{}}
+	list := List{V: V, Cases: []store.Case{}, Demo: h.c.Demo}
 	if q.FormValue("mine") != "" {
 		mine, err := h.c.Desk.Mine(q.person)
 		list.Cases = append(list.Cases, mine...)
@@ -199,13 +200,15 @@ func (h *handler) one(q *request) (any, error) {
 		return nil, err
 	}
 	c, doc, err := h.c.Desk.Case(q.id)
-	return One{V: V, Case: c, Document: doc}, err
+	return One{V: V, Case: c, Document: doc, Demo: h.c.Demo}, err
 }
 
-func changed(c store.Case, err error) (any, error) { return One{V: V, Case: c}, err }
+func (h *handler) changed(c store.Case, err error) (any, error) {
+	return One{V: V, Case: c, Demo: h.c.Demo}, err
+}
 
 func (h *handler) take(q *request) (any, error) {
-	return changed(h.c.Desk.Take(q.Context(), q.person, q.id))
+	return h.changed(h.c.Desk.Take(q.Context(), q.person, q.id))
 }
 
 func (h *handler) note(q *request) (any, error) {
@@ -215,7 +218,7 @@ func (h *handler) note(q *request) (any, error) {
 	if err := q.body(&in); err != nil {
 		return nil, err
 	}
-	return changed(h.c.Desk.Note(q.Context(), q.person, q.id, in.Text))
+	return h.changed(h.c.Desk.Note(q.Context(), q.person, q.id, in.Text))
 }
 
 func (h *handler) ask(q *request) (any, error) {
@@ -229,7 +232,7 @@ func (h *handler) ask(q *request) (any, error) {
 		return nil, err
 	}
 	c, _, err := h.c.Desk.Case(q.id)
-	return One{V: V, Case: c}, err
+	return h.changed(c, err)
 }
 
 func (h *handler) handOn(q *request) (any, error) {
@@ -239,7 +242,7 @@ func (h *handler) handOn(q *request) (any, error) {
 	if err := q.body(&in); err != nil {
 		return nil, err
 	}
-	return changed(h.c.Desk.HandOn(q.Context(), q.person, q.id, in.To))
+	return h.changed(h.c.Desk.HandOn(q.Context(), q.person, q.id, in.To))
 }
 
 func (h *handler) end(q *request) (any, error) {
@@ -247,11 +250,11 @@ func (h *handler) end(q *request) (any, error) {
 	if err := q.body(&in); err != nil {
 		return nil, err
 	}
-	return changed(h.c.Desk.Close(q.Context(), q.person, q.id, desk.Outcome(in)))
+	return h.changed(h.c.Desk.Close(q.Context(), q.person, q.id, desk.Outcome(in)))
 }
 
 func (h *handler) reopen(q *request) (any, error) {
-	return changed(h.c.Desk.Reopen(q.Context(), q.person, q.id))
+	return h.changed(h.c.Desk.Reopen(q.Context(), q.person, q.id))
 }
 
 func (h *handler) forget(q *request) (any, error) {

@@ -127,11 +127,13 @@ func refusal(t *testing.T, err error) *api.Error {
 func TestCases(t *testing.T) {
 	b, ctx := newBot(t, dropped{}), t.Context()
 	vera, walt := b.as(tokenVera), b.as(tokenWalt)
-	list, err := vera.Cases(ctx, "", false, 0)
+	all, err := vera.Cases(ctx, "", false, 0)
+	list := all.Cases
 	require.NoError(t, err)
 	assert.Empty(t, list)
 	b.handedOver(t, "t1")
-	list, err = vera.Cases(ctx, store.Waiting, false, 0)
+	all, err = vera.Cases(ctx, store.Waiting, false, 0)
+	list = all.Cases
 	require.NoError(t, err)
 	require.Len(t, list, 1)
 	id := list[0].ID
@@ -144,10 +146,12 @@ func TestCases(t *testing.T) {
 	assert.Equal(t, "taken", refused.Code)
 	assert.Equal(t, "local:vera", refused.By)
 	assert.EqualError(t, err, "case 1 is taken by local:vera")
-	mine, err := vera.Cases(ctx, "", true, 0)
+	own, err := vera.Cases(ctx, "", true, 0)
+	mine := own.Cases
 	require.NoError(t, err)
 	assert.Len(t, mine, 1)
-	mine, err = walt.Cases(ctx, "", true, 0)
+	own, err = walt.Cases(ctx, "", true, 0)
+	mine = own.Cases
 	require.NoError(t, err)
 	assert.Empty(t, mine)
 
@@ -440,4 +444,29 @@ func TestDeliverRefusals(t *testing.T) {
 	err := d.Send(t.Context(), store.Outgoing{})
 	require.Error(t, err)
 	assert.False(t, errors.As(err, &permanent))
+}
+
+// Over a store of invented cases every answer with cases says so.
+func TestDemoIsMarked(t *testing.T) {
+	var c desk.Config
+	b := newBot(t, dropped{}, func(given *desk.Config) { c = *given })
+	b.handedOver(t, "t1")
+	d, err := desk.New(c)
+	require.NoError(t, err)
+	h, err := api.New(api.Config{Desk: d, Store: b.store, Runner: b.runner, Now: c.Now, Log: c.Log, Demo: true, Keys: []api.Key{
+		{Token: tokenVera, Person: desk.Person{Name: "local:vera", Roles: []desk.Role{desk.Volunteer}}},
+	}})
+	require.NoError(t, err)
+	w := httptest.NewServer(h)
+	defer w.Close()
+	vera := &api.Client{URL: w.URL, Token: tokenVera}
+	list, err := vera.Cases(t.Context(), "", false, 0)
+	require.NoError(t, err)
+	assert.True(t, list.Demo)
+	one, err := vera.Case(t.Context(), list.Cases[0].ID)
+	require.NoError(t, err)
+	assert.True(t, one.Demo)
+	list, err = b.as(tokenVera).Cases(t.Context(), "", false, 0)
+	require.NoError(t, err)
+	assert.False(t, list.Demo, "the real thing is not marked")
 }

@@ -87,13 +87,12 @@ func call[T any](ctx context.Context, c *Client, method, path string, body any) 
 }
 
 // Cases lists cases of a state, or those of who asks.
-func (c *Client) Cases(ctx context.Context, state store.State, mine bool, after uint64) ([]store.Case, error) {
+func (c *Client) Cases(ctx context.Context, state store.State, mine bool, after uint64) (List, error) {
 	v := url.Values{"state": {string(state)}, "after": {strconv.FormatUint(after, 10)}}
 	if mine {
 		v.Set("mine", "1")
 	}
-	l, err := call[List](ctx, c, http.MethodGet, "/v1/cases?"+v.Encode(), nil)
-	return l.Cases, err
+	return call[List](ctx, c, http.MethodGet, "/v1/cases?"+v.Encode(), nil)
 }
 
 func casePath(id uint64, act string) string {

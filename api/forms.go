@@ -11,12 +11,14 @@ type (
 	List struct {
 		V     int          `json:"v"`
 		Cases []store.Case `json:"cases"`
+		Demo  bool         `json:"demo,omitempty"` // the cases are invented
 	}
 	// One is an answer with a case; Document is what the talk came to, where it was asked for.
 	One struct {
 		V        int            `json:"v"`
 		Case     store.Case     `json:"case"`
 		Document *casefile.Case `json:"document,omitempty"`
+		Demo     bool           `json:"demo,omitempty"` // it is invented
 	}
 	// Outcome is what a case is closed with; see [desk.Outcome].
 	Outcome struct {

@@ -31,22 +31,25 @@ func (b *toBot) list(s streams) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			for _, x := range list {
+			for _, x := range list.Cases {
 				if listed++; b.json {
 					if err := json.NewEncoder(s.out).Encode(x); err != nil {
 						return err
 					}
 					continue
 				}
+				if listed == 1 && list.Demo {
+					fmt.Fprintln(s.out, demoCases)
+				}
 				if listed == 1 {
 					fmt.Fprintln(w, "case\tstate\twho\tkit\tchanged\twhy")
 				}
 				fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t%s\n", x.ID, x.State, cmp.Or(plainText(x.Taker), "-"), cmp.Or(plainText(x.Kit), "-"), stamp(x.Changed), plainText(x.Reason))
 			}
-			if len(list) == 0 || mine {
+			if len(list.Cases) == 0 || mine {
 				break
 			}
-			after = list[len(list)-1].ID
+			after = list.Cases[len(list.Cases)-1].ID
 		}
 		if listed == 0 && !b.json {
 			fmt.Fprintln(s.out, "there is none")
@@ -57,6 +60,9 @@ func (b *toBot) list(s streams) *cobra.Command {
 	c.Flags().BoolVar(&mine, "mine", false, "those that you have taken")
 	return c
 }
+
+// demoCases goes before what is shown of a store that was filled with a demo.
+const demoCases = "A demo: these cases are invented."
 
 func (b *toBot) show(s streams) *cobra.Command {
 	return &cobra.Command{Use: "show N", Short: "Shows a case: its life, and all that the talk came to", RunE: func(c *cobra.Command, args []string) error {
@@ -76,6 +82,9 @@ func (b *toBot) show(s streams) *cobra.Command {
 			return json.NewEncoder(s.out).Encode(one)
 		}
 		var out strings.Builder
+		if one.Demo {
+			out.WriteString(demoCases + "\n")
+		}
 		fmt.Fprintf(&out, "case %d: %s", one.Case.ID, one.Case.State)
 		if one.Case.Taker != "" {
 			fmt.Fprintf(&out, ", by %s", one.Case.Taker)

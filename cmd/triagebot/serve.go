@@ -258,7 +258,7 @@ func (v *server) pages() (http.Handler, error) {
 	if b := v.conf.Bridge; b != nil {
 		keys = append(keys, api.Key{Token: b.Token.Value(), Person: desk.Person{Name: "bridge"}, Bridge: true})
 	}
-	h, err := api.New(api.Config{Desk: v.desk, Store: v.store, Runner: v.runner, Keys: keys, Now: v.now, Log: v.log})
+	h, err := api.New(api.Config{Desk: v.desk, Store: v.store, Runner: v.runner, Keys: keys, Now: v.now, Log: v.log, Demo: v.learned.Demo()})
 	if err != nil {
 		return nil, err
 	}
