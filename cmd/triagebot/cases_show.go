@@ -31,15 +31,15 @@ func (b *toBot) list(s streams) *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if after == 0 && list.Demo && !b.json {
+				fmt.Fprintln(s.out, demoCases)
+			}
 			for _, x := range list.Cases {
 				if listed++; b.json {
 					if err := json.NewEncoder(s.out).Encode(x); err != nil {
 						return err
 					}
 					continue
-				}
-				if listed == 1 && list.Demo {
-					fmt.Fprintln(s.out, demoCases)
 				}
 				if listed == 1 {
 					fmt.Fprintln(w, "case\tstate\twho\tkit\tchanged\twhy")
