@@ -50,7 +50,7 @@ func (c closing) Run() int {
 }
 
 // patient is how long a test waits for what must come; it never sleeps.
-const patient = 30 * time.Second
+const patient = 3 * time.Minute
 
 // bridge is the talk with its index, made once.
 var bridge struct {
@@ -85,7 +85,7 @@ type community struct {
 	volunteers []string
 	role       string
 	path       string
-	log        *bytes.Buffer
+	log        *logs
 	*house
 }
 
@@ -114,7 +114,7 @@ func newCommunity(t *testing.T) *community {
 	t.Parallel()
 	p := fakeplatform.Start(time.Now)
 	p.Heartbeats(100)
-	c := &community{t: t, p: p, path: filepath.Join(t.TempDir(), "triagebot.db"), log: &bytes.Buffer{}}
+	c := &community{t: t, p: p, path: filepath.Join(t.TempDir(), "triagebot.db"), log: &logs{}}
 	c.guild = p.Guild("Saltmarsh Wheelers")
 	c.help, c.crew = p.Channel(c.guild, "help"), p.Channel(c.guild, "volunteers")
 	c.owner = p.User("ada")
@@ -146,19 +146,24 @@ func (c *community) close() {
 	c.house = nil
 }
 
-func logger(w *bytes.Buffer) *slog.Logger {
-	return slog.New(slog.NewTextHandler(&lockedWriter{w: w}, nil))
-}
+func logger(w *logs) *slog.Logger { return slog.New(slog.NewTextHandler(w, nil)) }
 
-type lockedWriter struct {
+// logs are lines that may be read while others are written.
+type logs struct {
 	mu sync.Mutex
-	w  *bytes.Buffer
+	b  bytes.Buffer
 }
 
-func (l *lockedWriter) Write(p []byte) (int, error) {
+func (l *logs) Write(p []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.w.Write(p)
+	return l.b.Write(p)
+}
+
+func (l *logs) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
 }
 
 func startHouse(path, url, crew, role string, log *slog.Logger, s settings) (*house, error) {
